@@ -52,17 +52,11 @@ type Accuracy struct {
 // U is the standard uncertainty of a reading of v [unit of v].
 func (a Accuracy) U(v float64) float64 { return math.Hypot(a.Gain*v, a.Fixed) }
 
-// On returns the accuracy of a reading of v: on the named range where the
-// meter has it, else on the smallest range of the quantity that holds v.
+// On returns the accuracy of a reading of v, taken on the smallest range of
+// the quantity that holds it.
 // ok is false when the meter has no such range.
 func (m *Meter) On(q Quantity, v float64) (a Accuracy, ok bool) {
-	var best *Range
-	for i := range m.Ranges {
-		r := &m.Ranges[i]
-		if r.Quantity == q && math.Abs(v) <= r.Max && (best == nil || r.Max < best.Max) {
-			best = r
-		}
-	}
+	best := m.rangeFor(q, v)
 	if best == nil {
 		return Accuracy{}, false
 	}
@@ -73,6 +67,26 @@ func (m *Meter) On(q Quantity, v float64) (a Accuracy, ok bool) {
 	}, true
 }
 
+func (m *Meter) rangeFor(q Quantity, v float64) *Range {
+	var best *Range
+	for i := range m.Ranges {
+		r := &m.Ranges[i]
+		if r.Quantity == q && math.Abs(v) <= r.Max && (best == nil || r.Max < best.Max) {
+			best = r
+		}
+	}
+	return best
+}
+
+// ResolutionOn is one count of the range a reading of v would be taken on
+// [unit of the quantity]; 0 when the meter has none.
+func (m *Meter) ResolutionOn(q Quantity, v float64) float64 {
+	if r := m.rangeFor(q, v); r != nil {
+		return r.Resolution
+	}
+	return 0
+}
+
 // Input is the input resistance on the volts ranges [Ω].
 func (m *Meter) Input() float64 {
 	if m.InputOhms > 0 {
@@ -81,11 +95,14 @@ func (m *Meter) Input() float64 {
 	return 10e6
 }
 
+// GenericMeterName is the name of [GenericMeter].
+const GenericMeterName = "generic"
+
 // GenericMeter is the meter a shelf is taken to be read on when it names
 // none: a cheap 2000-count multimeter, average-responding, with the accuracy
 // such meters commonly state (common practice, no source).
 func GenericMeter() *Meter {
-	m := &Meter{Name: "generic", LeadOhms: 0.2, InputOhms: 10e6}
+	m := &Meter{Name: GenericMeterName, LeadOhms: 0.2, InputOhms: 10e6}
 	add := func(q Quantity, percent, counts float64, max ...float64) {
 		for _, x := range max {
 			m.Ranges = append(m.Ranges, Range{Quantity: q, Max: x, Resolution: x / 2000, Percent: percent, Counts: counts})

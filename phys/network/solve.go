@@ -1,0 +1,538 @@
+package network
+
+import (
+	"math"
+	"math/cmplx"
+
+	"gonum.org/v1/gonum/blas"
+	"gonum.org/v1/gonum/lapack"
+	lp "gonum.org/v1/gonum/lapack/gonum"
+
+	"yokemate"
+)
+
+// Status says how a solve ended.
+type Status int
+
+const (
+	NotSolved Status = iota
+	Converged
+	Stalled  // no step lowered the residual
+	Singular // the equations contradict each other or leave something free
+)
+
+func (s Status) String() string {
+	return [...]string{"not solved", "converged", "stalled", "singular"}[s]
+}
+
+// Report says how an answer was found.
+type Report struct {
+	Status     Status
+	Iterations int
+	Residual   float64 // largest scaled equation error over the largest feed voltage [1]
+}
+
+// workspace holds the real form of the equations: unknown i of the complex
+// form is entries 2i (real) and 2i+1 (imaginary).
+type workspace struct {
+	base, jac  []float64 // 2n × 2n, row major
+	scale      []float64 // of each row
+	rhs        []float64 // right-hand side of the linear part, already scaled
+	x, f, dx   []float64
+	try, fTry  []float64
+	piv        []int
+	work       []float64
+	iwork      []int
+	c          []coefficients // per unit, moved params in sensitivities
+	warm       bool
+	anorm      float64
+	factorised bool
+}
+
+func (w *workspace) alloc(n *Net) {
+	m := 2 * n.n
+	w.base, w.jac = make([]float64, m*m), make([]float64, m*m)
+	for _, s := range []*[]float64{&w.scale, &w.rhs, &w.x, &w.f, &w.dx, &w.try, &w.fTry} {
+		*s = make([]float64, m)
+	}
+	w.piv, w.work, w.iwork = make([]int, m), make([]float64, 4*m), make([]int, m)
+	w.c = make([]coefficients, len(n.units))
+}
+
+// Feed volts of a solve, one a plug; nil means each plug's nominal volts.
+type FeedVolts []float64
+
+// VoltsAt returns every plug's volts at one end of its band.
+func (n *Net) VoltsAt(l yokemate.MainsLevel) FeedVolts {
+	v := make(FeedVolts, len(n.Hookup.Feed))
+	for i := range v {
+		v[i] = n.Hookup.Feed[i].At(l)
+	}
+	return v
+}
+
+// Solution is the network solved. It is good until the network is solved again.
+type Solution struct {
+	Report
+	net   *Net
+	volts FeedVolts
+}
+
+var lapackImpl lp.Implementation
+
+const (
+	maxIterations = 60
+	tolerance     = 1e-11 // of the scaled residual, relative to the feed
+)
+
+// Solve finds the steady state at the given feed volts. It starts from the
+// last solution, so neighbouring questions are cheap. It allocates nothing
+// when v is given.
+func (n *Net) Solve(v FeedVolts) (*Solution, error) {
+	if v == nil {
+		v = n.VoltsAt(yokemate.Nominal)
+	}
+	w := &n.ws
+	n.sol = Solution{net: n, volts: v}
+	n.assemble()
+	n.source(v)
+	ref := 1.0
+	for i := range n.feeds {
+		if n.feeds[i].row >= 0 {
+			ref = math.Max(ref, v[i])
+		}
+	}
+	if !w.warm {
+		n.start()
+	}
+	n.residual(w.x, w.f)
+	norm := maxAbs(w.f)
+	for it := 1; it <= maxIterations; it++ {
+		n.sol.Iterations = it
+		n.jacobian(w.x)
+		if !n.factor() {
+			n.sol.Status = Singular
+			w.warm = false
+			return nil, n.contradiction()
+		}
+		copy(w.dx, w.f)
+		n.back(w.dx)
+		// Damped step: halve until the residual falls.
+		t, best := 1.0, norm
+		for {
+			for i := range w.try {
+				w.try[i] = w.x[i] - t*w.dx[i]
+			}
+			n.residual(w.try, w.fTry)
+			best = maxAbs(w.fTry)
+			if best < norm || best <= tolerance*ref || t < 1e-6 {
+				break
+			}
+			t /= 2
+		}
+		if math.IsNaN(best) {
+			n.sol.Status = Stalled
+			break
+		}
+		w.x, w.try = w.try, w.x
+		w.f, w.fTry = w.fTry, w.f
+		done := best <= tolerance*ref && t == 1
+		norm = best
+		if n.opt.Linear && it >= 2 || done {
+			n.sol.Status = Converged
+			break
+		}
+		if t < 1e-6 {
+			n.sol.Status = Stalled
+			break
+		}
+	}
+	n.sol.Residual = norm / ref
+	// Rounding sets a floor on the residual of badly scaled networks; a
+	// stalled solve at that floor has converged.
+	if n.sol.Status != Converged && n.sol.Residual < 1e-9 {
+		n.sol.Status = Converged
+	}
+	if n.sol.Status != Converged {
+		w.warm = false
+		return nil, yokemate.Errorf(yokemate.Internal, "", "the network did not settle: %v after %d steps, residual %.2g", n.sol.Status, n.sol.Iterations, n.sol.Residual).
+			Mend("a constant-current load may ask for more than the hookup can give: try it in ohms")
+	}
+	w.warm = true
+	n.jacobian(w.x)
+	if !n.factor() {
+		n.sol.Status = Singular
+		return nil, n.contradiction()
+	}
+	// One step of refinement with the factor at the solution.
+	copy(w.dx, w.f)
+	n.back(w.dx)
+	for i := range w.x {
+		w.try[i] = w.x[i] - w.dx[i]
+	}
+	n.residual(w.try, w.fTry)
+	if r := maxAbs(w.fTry); r <= norm {
+		w.x, w.try = w.try, w.x
+		w.f, w.fTry = w.fTry, w.f
+		n.sol.Residual = r / ref
+	}
+	return &n.sol, nil
+}
+
+func maxAbs(x []float64) float64 {
+	m := 0.0
+	for _, v := range x {
+		if a := math.Abs(v); a > m || math.IsNaN(a) {
+			m = a
+		}
+	}
+	return m
+}
+
+// contradiction explains a singular network.
+func (n *Net) contradiction() error {
+	return yokemate.Errorf(yokemate.Impossible, "joints", "the wiring contradicts itself: no currents satisfy it").
+		Mend("look for plugs joined with nothing between them, or give the feed its resistance under \"ohms\"")
+}
+
+// Restart forgets the last solution, so that the next solve starts cold.
+func (n *Net) Restart() { n.ws.warm = false }
+
+// add stamps a complex coefficient into the real matrix.
+func add(m []float64, ld, row, col int, z complex128) {
+	if row < 0 || col < 0 {
+		return
+	}
+	r, c := 2*row, 2*col
+	m[r*ld+c] += real(z)
+	m[r*ld+c+1] -= imag(z)
+	m[(r+1)*ld+c] += imag(z)
+	m[(r+1)*ld+c+1] += real(z)
+}
+
+func (n *Net) at(node int) int {
+	if node < 0 {
+		return -1
+	}
+	return n.nodes[node].row
+}
+
+// assemble stamps the linear part of N1, N2, N4, N5 and N6 and scales each row by
+// its largest coefficient.
+func (n *Net) assemble() {
+	w := &n.ws
+	clear(w.base)
+	n.stamp(w.base, nil)
+	m := 2 * n.n
+	for r := range m {
+		s := maxAbs(w.base[r*m : (r+1)*m])
+		if s == 0 {
+			s = 1
+		}
+		w.scale[r] = 1 / s
+	}
+	for r := range m {
+		for c := range m {
+			w.base[r*m+c] *= w.scale[r]
+		}
+	}
+}
+
+// stamp writes the linear coefficients; cs, when not nil, stands in for the
+// units' own.
+func (n *Net) stamp(m []float64, cs []coefficients) {
+	ld := 2 * n.n
+	s := func(r, c int, z complex128) { add(m, ld, r, c, z) }
+	admittance := func(a, b int, y complex128) {
+		s(n.at(a), n.at(a), y)
+		s(n.at(b), n.at(b), y)
+		s(n.at(a), n.at(b), -y)
+		s(n.at(b), n.at(a), -y)
+	}
+	jw := complex(0, n.omega)
+	for k, u := range n.units {
+		c := &u.c
+		if cs != nil {
+			c = &cs[k]
+		}
+		for i := range u.Windings {
+			row := u.rowI + i
+			p, q := n.at(u.pins[i][0]), n.at(u.pins[i][1])
+			left := 1 - u.shortedPart(i)
+			s(row, p, 1)
+			s(row, q, -1)
+			s(row, row, -(complex(c.r[i]*n.copper*left, 0) + jw*complex(c.l[i]*left*left, 0)))
+			s(row, u.rowE, complex(-c.a[i]*left, 0))
+			s(u.rowE, row, complex(c.a[i]*left, 0))
+			s(p, row, 1)
+			s(q, row, -1)
+			for e := range 2 {
+				admittance(u.pins[i][e], u.core, jw*complex(c.cw/2, 0))
+				for j := range i {
+					if u.pins[i][e] != u.pins[j][e] {
+						admittance(u.pins[i][e], u.pins[j][e], jw*complex(c.cp/2, 0))
+					}
+				}
+			}
+		}
+		for _, sh := range u.shorts {
+			// The shorted part: its own turns, resistance and leakage, closed on itself.
+			s(sh.row, sh.row, -(complex(c.r[sh.w]*n.copper*sh.part, 0) + jw*complex(c.l[sh.w]*sh.part*sh.part, 0)))
+			s(sh.row, u.rowE, complex(-c.a[sh.w]*sh.part, 0))
+			s(u.rowE, sh.row, complex(c.a[sh.w]*sh.part, 0))
+		}
+		s(u.rowE, u.rowE, complex(-c.g, 0))
+		if n.opt.Linear {
+			s(u.rowE, u.rowE, complex(0, c.q*u.Hertz*2*math.Pi/n.omega))
+		}
+		if u.core >= 0 {
+			s(n.at(u.core), n.at(u.core), jw*complex(c.cc, 0))
+		}
+	}
+	for i := range n.feeds {
+		f := &n.feeds[i]
+		if f.row < 0 {
+			continue
+		}
+		s(f.row, n.at(f.live), 1)
+		s(f.row, f.row, complex(f.ohms, 0))
+		s(n.at(f.live), f.row, -1)
+	}
+	for i := range n.lumps {
+		l := &n.lumps[i]
+		if l.row < 0 {
+			admittance(l.from, l.to, 1/l.z)
+			continue
+		}
+		s(n.at(l.from), l.row, 1)
+		s(n.at(l.to), l.row, -1)
+		if l.amps > 0 {
+			s(l.row, l.row, 1) // I − A e^{−jϑ} V/|V|: the second part is nonlinear
+			continue
+		}
+		s(l.row, n.at(l.from), 1)
+		s(l.row, n.at(l.to), -1)
+		s(l.row, l.row, -l.z)
+	}
+}
+
+func (u *unitPart) shortedPart(w int) float64 {
+	s := 0.0
+	for _, x := range u.shorts {
+		if x.w == w {
+			s += x.part
+		}
+	}
+	return s
+}
+
+// source sets the right-hand side: the plugs' volts at their phase.
+func (n *Net) source(v FeedVolts) {
+	w := &n.ws
+	clear(w.rhs)
+	for i := range n.feeds {
+		if f := &n.feeds[i]; f.row >= 0 {
+			z := cmplx.Rect(v[i], f.Degrees*math.Pi/180)
+			w.rhs[2*f.row] = real(z) * w.scale[2*f.row]
+			w.rhs[2*f.row+1] = imag(z) * w.scale[2*f.row+1]
+		}
+	}
+}
+
+// start guesses: cores at the flux the feed would give, everything else by
+// one linear solve.
+func (n *Net) start() {
+	w := &n.ws
+	clear(w.x)
+	for _, u := range n.units {
+		w.x[2*u.rowE] = 1
+	}
+	for i := range n.feeds {
+		if f := &n.feeds[i]; f.row >= 0 && f.lamp != nil {
+			w.x[2*f.row] = f.lamp.Watts / f.lamp.Volts / 10
+		}
+	}
+	for i := range n.lumps {
+		if l := &n.lumps[i]; l.amps > 0 {
+			w.x[2*l.row] = l.amps
+		}
+	}
+}
+
+// A term is one nonlinear term: equation row subtracts turn · m(|z|) z/|z|,
+// with z the difference of unknowns a and b (b −1: a alone).
+type term struct {
+	row, a, b int
+	kind      termKind
+	of        int // index of the unit, plug or lump
+}
+
+type termKind int
+
+const (
+	magnetisation termKind = iota
+	filament
+	constantAmps
+)
+
+func (n *Net) listTerms() {
+	if !n.opt.Linear {
+		for k, u := range n.units {
+			n.terms = append(n.terms, term{u.rowE, u.rowE, -1, magnetisation, k})
+		}
+	}
+	for i := range n.feeds {
+		if f := &n.feeds[i]; f.row >= 0 && f.lamp != nil {
+			n.terms = append(n.terms, term{f.row, f.row, -1, filament, i})
+		}
+	}
+	for i := range n.lumps {
+		if l := &n.lumps[i]; l.amps > 0 {
+			n.terms = append(n.terms, term{l.row, n.at(l.from), n.at(l.to), constantAmps, i})
+		}
+	}
+}
+
+// law evaluates a term's magnitude m at |z| = r, its derivative, and its
+// turn; cs, when not nil, stands in for the units' own coefficients.
+func (n *Net) law(t *term, cs []coefficients, r float64) (m, dm float64, turn complex128) {
+	switch t.kind {
+	case magnetisation:
+		u := n.units[t.of]
+		c := &u.c
+		if cs != nil {
+			c = &cs[t.of]
+		}
+		ratio := u.Hertz * 2 * math.Pi / n.omega
+		g, dg := c.saturation(r * ratio)
+		return g, dg * ratio, complex(0, -c.q)
+	case filament:
+		l := n.feeds[t.of].lamp
+		v := l.VoltsAtAmps(r)
+		return v, 1 / l.DAmps(v), -1
+	default:
+		// Below a millivolt the constant current gives way to a resistance,
+		// so that a dead output has an answer.
+		const v0 = 1e-3
+		l := &n.lumps[t.of]
+		if r >= v0 {
+			return l.amps, 0, l.phase
+		}
+		return l.amps * r / v0, l.amps / v0, l.phase
+	}
+}
+
+func zAt(x []float64, i int) complex128 {
+	if i < 0 {
+		return 0
+	}
+	return complex(x[2*i], x[2*i+1])
+}
+
+// residual evaluates the scaled equations at x.
+func (n *Net) residual(x, f []float64) {
+	w := &n.ws
+	n.times(w.base, x, f)
+	for i := range f {
+		f[i] -= w.rhs[i]
+	}
+	n.curves(nil, x, f)
+}
+
+// curves subtracts the nonlinear terms from f.
+func (n *Net) curves(cs []coefficients, x, f []float64) {
+	w := &n.ws
+	for i := range n.terms {
+		t := &n.terms[i]
+		z := zAt(x, t.a) - zAt(x, t.b)
+		r := cmplx.Abs(z)
+		if r == 0 {
+			continue
+		}
+		m, _, turn := n.law(t, cs, r)
+		y := turn * z * complex(m/r, 0)
+		f[2*t.row] -= real(y) * w.scale[2*t.row]
+		f[2*t.row+1] -= imag(y) * w.scale[2*t.row+1]
+	}
+}
+
+func (n *Net) times(m, x, f []float64) {
+	ld := 2 * n.n
+	for r := range ld {
+		s := 0.0
+		for c, v := range m[r*ld : (r+1)*ld] {
+			if v != 0 {
+				s += v * x[c]
+			}
+		}
+		f[r] = s
+	}
+}
+
+// jacobian is the scaled derivative of the equations at x.
+func (n *Net) jacobian(x []float64) {
+	w := &n.ws
+	copy(w.jac, w.base)
+	ld := 2 * n.n
+	for i := range n.terms {
+		t := &n.terms[i]
+		z := zAt(x, t.a) - zAt(x, t.b)
+		r := cmplx.Abs(z)
+		m, dm, turn := n.law(t, nil, r)
+		ux, uy, per := 1.0, 0.0, dm
+		if r > 0 {
+			ux, uy, per = real(z)/r, imag(z)/r, m/r
+		}
+		// d(m u)/dz = m' u uᵀ + (m/r)(1 − u uᵀ), then turned.
+		cross := (dm - per) * ux * uy
+		j := [2][2]float64{
+			{dm*ux*ux + per*uy*uy, cross},
+			{cross, dm*uy*uy + per*ux*ux},
+		}
+		tr, ti := real(turn), imag(turn)
+		for c := range 2 {
+			re := (tr*j[0][c] - ti*j[1][c]) * w.scale[2*t.row]
+			im := (ti*j[0][c] + tr*j[1][c]) * w.scale[2*t.row+1]
+			for side, col := range [2]int{t.a, t.b} {
+				if col < 0 {
+					continue
+				}
+				if side == 1 {
+					re, im = -re, -im
+				}
+				w.jac[(2*t.row)*ld+2*col+c] -= re
+				w.jac[(2*t.row+1)*ld+2*col+c] -= im
+			}
+		}
+	}
+}
+
+func (n *Net) factor() bool {
+	w := &n.ws
+	m := 2 * n.n
+	w.anorm = 0
+	for c := range m {
+		s := 0.0
+		for r := range m {
+			s += math.Abs(w.jac[r*m+c])
+		}
+		w.anorm = math.Max(w.anorm, s)
+	}
+	return lapackImpl.Dgetrf(m, m, w.jac, m, w.piv)
+}
+
+// back solves with the last factorisation, in place.
+func (n *Net) back(b []float64) {
+	w := &n.ws
+	m := 2 * n.n
+	lapackImpl.Dgetrs(blas.NoTrans, m, 1, w.jac, m, w.piv, b, 1)
+}
+
+// Condition estimates the 1-norm condition number of the scaled equations at
+// the solution.
+func (s *Solution) Condition() float64 {
+	w := &s.net.ws
+	m := 2 * s.net.n
+	r := lapackImpl.Dgecon(lapack.MaxColumnSum, m, w.jac, m, w.anorm, w.work, w.iwork)
+	return 1 / r
+}

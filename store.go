@@ -1,0 +1,147 @@
+package yokemate
+
+import (
+	"context"
+	"time"
+)
+
+// Store keeps the bench: units with their readings, meters, hookups, needs and
+// proofs. Readings and a proof's answers are only ever added to.
+//
+// Every method that changes something does it whole or not at all. What it is
+// given is checked against the rules of its format first (code Invalid); what
+// contradicts the rest of the store is refused with Conflict, and what is not
+// there is NotFound.
+type Store interface {
+	// Shelf returns meters and units, each unit with all its readings, in the
+	// order they came in.
+	Shelf(ctx context.Context) (*Shelf, error)
+
+	// AddUnit stores a unit under a tag that is free, else Conflict.
+	AddUnit(ctx context.Context, u *Unit) error
+	// PutUnit stores a unit, in the place of the one with its tag when there
+	// is one. Readings already stored stay; those of u that are new are added;
+	// one that differs from the stored one of its id is a Conflict. So is a
+	// change that takes a pin from a stored hookup.
+	PutUnit(ctx context.Context, u *Unit) error
+	// RemoveUnit takes a unit off the shelf; its readings stay in the log. A
+	// unit that a stored hookup names is a Conflict.
+	RemoveUnit(ctx context.Context, tag string) error
+
+	// AddReading adds a reading to the unit and returns it with the id and the
+	// time it was given where it had none.
+	AddReading(ctx context.Context, tag string, r Reading) (Reading, error)
+	// Log returns every reading ever taken, oldest first, those of removed
+	// units included. An empty tag means all units.
+	Log(ctx context.Context, tag string) ([]LogEntry, error)
+
+	// Meters returns the meters; the first is the one plain numbers were read on.
+	Meters(ctx context.Context) ([]Meter, error)
+	// AddMeter stores a meter under a name that is free, else Conflict.
+	AddMeter(ctx context.Context, m *Meter) error
+
+	// Hookups and Needs list what is stored, by name.
+	Hookups(ctx context.Context) ([]Hookup, error)
+	Hookup(ctx context.Context, name string) (*Hookup, error)
+	// PutHookup stores a hookup under its name, in the place of one that is
+	// there. Its pins must be on the shelf.
+	PutHookup(ctx context.Context, h *Hookup) error
+	RemoveHookup(ctx context.Context, name string) error
+	Needs(ctx context.Context) ([]Need, error)
+	Need(ctx context.Context, name string) (*Need, error)
+	PutNeed(ctx context.Context, n *Need) error
+	RemoveNeed(ctx context.Context, name string) error
+
+	// Import stores all the documents or, on the first trouble, none. Something
+	// of the same name and content is left as it is; of the same name and other
+	// content it is a Conflict unless replace is set. An error is a
+	// *SourceError that names the document.
+	Import(ctx context.Context, docs []Document, replace bool) ([]Change, error)
+
+	// CreateProof opens a proof of the hookup. The units it names are kept with
+	// it as they are on s now, so that the proof can be looked at again when
+	// the shelf has changed. s may be nil: then the store's own shelf serves.
+	CreateProof(ctx context.Context, h *Hookup, s *Shelf) (*ProofRecord, error)
+	// AppendAnswer commits one answer, so that it survives whatever comes next,
+	// and returns the record with it. A proof that has ended is a Conflict.
+	AppendAnswer(ctx context.Context, id int64, a Answer) (*ProofRecord, error)
+	// SetProofState stores what the answers amount to.
+	SetProofState(ctx context.Context, id int64, s ProofState) error
+	Proof(ctx context.Context, id int64) (*ProofRecord, error)
+	// Proofs lists all proofs, newest first.
+	Proofs(ctx context.Context) ([]ProofRecord, error)
+
+	Close() error
+}
+
+// LogEntry is one reading with the unit it was taken on.
+type LogEntry struct {
+	Tag     string  `json:"tag"`
+	Removed bool    `json:"removed,omitempty"` // the unit is no longer on the shelf
+	Reading Reading `json:"reading"`
+}
+
+// Document is one file to import: exactly one of its three is set.
+type Document struct {
+	Source string // the file's name, for messages
+	Shelf  *Shelf
+	Hookup *Hookup
+	Need   *Need
+}
+
+// Change says what became of one thing in an import.
+type Change struct {
+	Source string `json:"source"`
+	What   string `json:"what"` // as "unit T1"
+	How    string `json:"how"`  // added, replaced or same
+}
+
+// SourceError is an error in a file, named.
+type SourceError struct {
+	Source string
+	Err    error
+}
+
+// Error prints the file's name and the error on one line.
+func (e *SourceError) Error() string { return e.Source + ": " + e.Err.Error() }
+
+// Unwrap returns the error itself.
+func (e *SourceError) Unwrap() error { return e.Err }
+
+// ProofRecord is a proof as stored: what it was asked about and what was
+// answered. Steps and verdicts are computed from it anew.
+type ProofRecord struct {
+	ID      int64            `json:"id"`
+	Hookup  Hookup           `json:"hookup"`
+	Shelf   Shelf            `json:"shelf"` // the units of the hookup, and the meters, as they were
+	State   ProofState       `json:"state"`
+	Opened  time.Time        `json:"opened"`
+	Changed time.Time        `json:"changed"`
+	Answers []RecordedAnswer `json:"answers"`
+}
+
+// RecordedAnswer is an answer and when it was given.
+type RecordedAnswer struct {
+	At     time.Time `json:"at"`
+	Answer Answer    `json:"answer"`
+}
+
+// Given returns the answers as the engine takes them.
+func (p *ProofRecord) Given() Answers {
+	var a Answers
+	for _, x := range p.Answers {
+		a.Answers = append(a.Answers, x.Answer)
+	}
+	return a
+}
+
+// Only returns the part of the shelf that the hookup names, with all meters.
+func (s *Shelf) Only(h *Hookup) *Shelf {
+	part := &Shelf{Format: s.Format, Meters: s.Meters}
+	for _, tag := range h.Tags() {
+		if u := s.Unit(tag); u != nil {
+			part.Units = append(part.Units, *u)
+		}
+	}
+	return part
+}

@@ -119,7 +119,8 @@ func GenericMeter() *Meter {
 	return m
 }
 
-func (m *Meter) validate(place string) error {
+// Validate checks the meter; place names it in an error.
+func (m *Meter) Validate(place string) error {
 	if strings.TrimSpace(m.Name) == "" {
 		return Errorf(Invalid, place, "a meter has no name").Mend("name it, as in \"bench meter\"")
 	}

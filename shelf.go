@@ -61,7 +61,7 @@ func (s *Shelf) Validate() error {
 	}
 	names := map[string]bool{}
 	for i := range s.Meters {
-		if err := s.Meters[i].validate("meters"); err != nil {
+		if err := s.Meters[i].Validate("meters"); err != nil {
 			return err
 		}
 		if names[s.Meters[i].Name] {

@@ -2,6 +2,8 @@ package yokemate
 
 import (
 	"context"
+	"slices"
+	"strconv"
 	"time"
 )
 
@@ -54,8 +56,9 @@ type Store interface {
 
 	// Import stores all the documents or, on the first trouble, none. Something
 	// of the same name and content is left as it is; of the same name and other
-	// content it is a Conflict unless replace is set. An error is a
-	// *SourceError that names the document.
+	// content it is a Conflict unless replace is set. It is a Conflict too when
+	// plain numbers would change the meter they count as read on. An error is
+	// a *SourceError that names the document.
 	Import(ctx context.Context, docs []Document, replace bool) ([]Change, error)
 
 	// CreateProof opens a proof of the hookup. The units it names are kept with
@@ -63,7 +66,8 @@ type Store interface {
 	// the shelf has changed. s may be nil: then the store's own shelf serves.
 	CreateProof(ctx context.Context, h *Hookup, s *Shelf) (*ProofRecord, error)
 	// AppendAnswer commits one answer, so that it survives whatever comes next,
-	// and returns the record with it. A proof that has ended is a Conflict.
+	// and returns the record with it. A proof that ended well takes no more:
+	// Conflict. A stopped one does, since a stop may be mended.
 	AppendAnswer(ctx context.Context, id int64, a Answer) (*ProofRecord, error)
 	// SetProofState stores what the answers amount to.
 	SetProofState(ctx context.Context, id int64, s ProofState) error
@@ -144,4 +148,25 @@ func (s *Shelf) Only(h *Hookup) *Shelf {
 		}
 	}
 	return part
+}
+
+// NextReading checks that r may follow the readings the unit has, and gives it
+// the next free id when it has none.
+func (u *Unit) NextReading(r Reading) (Reading, error) {
+	has := func(id string) bool {
+		return slices.ContainsFunc(u.Readings, func(x Reading) bool { return x.ID == id })
+	}
+	for n := len(u.Readings) + 1; r.ID == ""; n++ {
+		if id := "r" + strconv.Itoa(n); !has(id) {
+			r.ID = id
+		}
+	}
+	at := u.Tag + " reading " + r.ID
+	switch {
+	case has(r.ID):
+		return r, Errorf(Conflict, at, "there is a reading with this id").Mend("leave the id out, and it gets the next free one")
+	case r.Supersedes != "" && !has(r.Supersedes):
+		return r, Errorf(NotFound, at, "it supersedes %q, which is no reading of %s", r.Supersedes, u.Tag).Mend("see the ids with \"yokemate reading list %s\"", u.Tag)
+	}
+	return r, r.Validate(at)
 }

@@ -424,7 +424,7 @@ func (p parser) wrongUnit(tail string) error {
 	if p.named == "" {
 		return p.fail(CodeUnit, "has "+quote(tail)+" after the number", p.likeThis())
 	}
-	return p.fail(CodeUnit, "has "+quote(tail)+" after the number, which is no unit for "+p.def.name, p.likeThis())
+	return p.fail(CodeUnit, "has "+quote(tail)+" after the number, which does not stand for "+p.def.name, p.likeThis())
 }
 
 // value is n in the scale s; with add, the zero of the scale is moved too.

@@ -52,9 +52,9 @@ func checkReadBack(t interface {
 	if r.U != si.Round(u, 2) {
 		t.Fatalf("FormatU(%v, %v, %q) = %q, u read as %v", v, u, unit, text, r.U)
 	}
-	// u has two digits, so its last is at least u/100, and the value is within
-	// half of that; or within the 17 digits that a float64 has.
-	if off := math.Abs(r.Value - v); off > 0.0501*u+1e-16*math.Abs(v) {
+	// u as shown has two digits, so one unit of its last is at most a tenth of it,
+	// and the value is within half of that, or the spacing of float64.
+	if off := math.Abs(r.Value - v); off > 0.0500001*r.U+2.3e-16*math.Abs(v) {
 		t.Fatalf("FormatU(%v, %v, %q) = %q: the value is off by %v", v, u, unit, text, off)
 	}
 }

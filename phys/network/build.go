@@ -254,7 +254,7 @@ func (n *Net) addFeeds() error {
 			}
 			if f.Volts.U > 0 {
 				p.param = len(n.params)
-				n.params = append(n.params, param{Param: Param{Name: "feed volts", Value: f.Volts.V, U: f.Volts.U}, unit: -1, at: i})
+				n.params = append(n.params, param{Param: Param{Name: FeedSource(i), Value: f.Volts.V, U: f.Volts.U}, unit: -1, at: i})
 			}
 		}
 		n.feeds = append(n.feeds, p)

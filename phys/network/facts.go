@@ -418,19 +418,19 @@ func (u *Unit) inducedAt(c *coefficients, series []int, v, hertz float64) float6
 		i := complex(c.g*e/a, -c.q*g/a)
 		return cmplx.Abs(complex(a*e, 0) + z*i)
 	}
-	lo, hi := 0.0, v/a // the drop only ever lowers E
-	for range 200 {
-		mid := (lo + hi) / 2
-		if terminal(mid) > v {
-			hi = mid
-		} else {
-			lo = mid
-		}
-		if hi-lo < 1e-15*hi {
+	// The terminal volts rise with E and are convex, and the drop only ever
+	// lowers E: the secant from the upper end closes in from above.
+	e1, e0 := v/a, 0.98*v/a
+	f1, f0 := terminal(e1)-v, terminal(e0)-v
+	for range 60 {
+		if math.Abs(f1) <= 1e-14*v || f1 == f0 {
 			break
 		}
+		e := math.Max(e1-f1*(e1-e0)/(f1-f0), e1/4)
+		e0, f0 = e1, f1
+		e1, f1 = e, terminal(e)-v
 	}
-	return (lo + hi) / 2
+	return e1
 }
 
 // modelU is the standard uncertainty of ln(magnetising current) that the

@@ -536,3 +536,17 @@ func (s *Solution) Condition() float64 {
 	r := lapackImpl.Dgecon(lapack.MaxColumnSum, m, w.jac, m, w.anorm, w.work, w.iwork)
 	return 1 / r
 }
+
+// ScaleCapacitance multiplies the k-th unit's capacitances, winding to core,
+// winding to winding and core to neutral, for the solves that follow; ones
+// bring the facts' own back. It is how ghost readings are explored, which are
+// not linear in quantities known to a factor of three.
+func (n *Net) ScaleCapacitance(k int, winding, pair, core float64) {
+	u := n.units[k]
+	t := u.Params[3*len(u.Windings):]
+	u.c.cw, u.c.cp, u.c.cc = t[pCapWinding].Value*winding, t[pCapPair].Value*pair, t[pCapCore].Value*core
+}
+
+// CapacitanceU is the standard uncertainty of the logarithm of every
+// capacitance [1].
+const CapacitanceU = factorOfThree

@@ -3,6 +3,8 @@ package network
 import (
 	"math"
 	"math/cmplx"
+	"strconv"
+	"strings"
 )
 
 // Spread is a solution's uncertainty: for every independent source of error,
@@ -14,6 +16,8 @@ type Spread struct {
 	x       []float64   // the solution's unknowns
 	moves   [][]float64 // per source: δx of one standard uncertainty
 	Sources []string    // names, in the order of moves
+	wide    []bool      // per source: known to a factor only
+	rated   [][]float64 // per unit and source: the relative move of E at the label
 }
 
 // Spread finds the deviations by one back-substitution per source: the
@@ -24,15 +28,27 @@ func (s *Solution) Spread() *Spread {
 	w := &n.ws
 	sp := &Spread{sol: s, x: append([]float64(nil), w.x...)}
 	m := 2 * n.n
-	gains := map[string][]float64{}
+	type shared struct {
+		move  []float64
+		rated []float64 // per unit
+	}
+	gains := map[string]*shared{}
 	var order []string
+	sp.rated = make([][]float64, len(n.units))
+	record := func(move []float64, name string, wide bool, rated []float64) {
+		sp.moves, sp.Sources = append(sp.moves, move), append(sp.Sources, name)
+		sp.wide = append(sp.wide, wide)
+		for k := range n.units {
+			sp.rated[k] = append(sp.rated[k], rated[k])
+		}
+	}
 	base := make([][]float64, len(n.units))
 	for k, u := range n.units {
 		base[k] = u.values()
 	}
 	moved := make([]coefficients, len(n.units))
 	scratch := make([]float64, m*m)
-	plus, minus := make([]float64, m), make([]float64, m)
+	plus := make([]float64, m)
 	// imbalance returns d(equations) for unit k's params at p, centred.
 	imbalance := func(k int, p []float64, out []float64) {
 		for i, u := range n.units {
@@ -49,31 +65,38 @@ func (s *Solution) Spread() *Spread {
 		}
 		n.curves(moved, sp.x, out)
 	}
-	moveOf := func(q *param, by float64) []float64 {
-		// by is one standard uncertainty, absolute or in ln.
+	// A small centred step, scaled up: the derivative at the solution.
+	const h = 1e-3
+	// moveOf returns the move of all unknowns, and of the label's E of each
+	// unit, under by: one standard uncertainty, absolute or in ln.
+	moveOf := func(q *param, by float64) (d, rated []float64) {
 		p := append([]float64(nil), base[q.unit]...)
 		v := p[q.at]
-		up, down := v+by, v-by
+		ends := [2]float64{v + by*h, v - by*h}
 		if q.Log {
-			up, down = v*math.Exp(by), v*math.Exp(-by)
+			ends = [2]float64{v * math.Exp(by*h), v * math.Exp(-by*h)}
 		}
-		// A small centred step, scaled up: the derivative at the solution.
-		const h = 1e-3
-		if q.Log {
-			up, down = v*math.Exp(by*h), v*math.Exp(-by*h)
-		} else {
-			up, down = v+by*h, v-by*h
-		}
-		p[q.at] = up
-		imbalance(q.unit, p, plus)
-		p[q.at] = down
-		imbalance(q.unit, p, minus)
-		d := make([]float64, m)
-		for i := range d {
-			d[i] = -(plus[i] - minus[i]) / (2 * h)
+		u := n.units[q.unit]
+		var c coefficients
+		var e [2]float64
+		d = make([]float64, m)
+		for i, sign := range []float64{-1, 1} {
+			p[q.at] = ends[i]
+			imbalance(q.unit, p, plus)
+			for j := range d {
+				d[j] += sign * plus[j] / (2 * h)
+			}
+			if u.Rated.Volts > 0 {
+				u.coefficients(p, &c)
+				e[i] = u.ratedE(&c)
+			}
 		}
 		n.back(d)
-		return d
+		rated = make([]float64, len(n.units))
+		if e[0] > 0 && e[1] > 0 {
+			rated[q.unit] = math.Log(e[0]/e[1]) / (2 * h)
+		}
+		return d, rated
 	}
 	for i := range n.params {
 		q := n.params[i]
@@ -83,7 +106,7 @@ func (s *Solution) Spread() *Spread {
 			d := make([]float64, m)
 			d[2*f.row], d[2*f.row+1] = real(z)*w.scale[2*f.row], imag(z)*w.scale[2*f.row+1]
 			n.back(d)
-			sp.moves, sp.Sources = append(sp.moves, d), append(sp.Sources, q.Name)
+			record(d, FeedSource(q.at), false, make([]float64, len(n.units)))
 			continue
 		}
 		u := q.U
@@ -91,22 +114,27 @@ func (s *Solution) Spread() *Spread {
 			u = n.units[q.unit].modelU(s.fluxes(q.unit))
 		}
 		if u > 0 {
-			sp.moves, sp.Sources = append(sp.moves, moveOf(&q, u)), append(sp.Sources, q.Name)
+			d, rated := moveOf(&q, u)
+			record(d, q.Name, q.Log, rated)
 		}
 		if q.Gain > 0 {
-			d := moveOf(&q, q.Gain*q.Value)
-			if g, ok := gains[q.Group]; ok {
-				for i := range g {
-					g[i] += d[i]
-				}
-			} else {
-				gains[q.Group] = d
+			d, rated := moveOf(&q, q.Gain*q.Value)
+			g, ok := gains[q.Group]
+			if !ok {
+				gains[q.Group] = &shared{d, rated}
 				order = append(order, q.Group)
+				continue
+			}
+			for i := range d {
+				g.move[i] += d[i]
+			}
+			for k := range rated {
+				g.rated[k] += rated[k]
 			}
 		}
 	}
 	for _, g := range order {
-		sp.moves, sp.Sources = append(sp.moves, gains[g]), append(sp.Sources, g+" gain")
+		record(gains[g].move, g+" gain", false, gains[g].rated)
 	}
 	return sp
 }
@@ -201,3 +229,37 @@ func (n *Net) WindingVolts(k, w int) Probe {
 
 // UnitFacts returns the facts of the k-th unit.
 func (n *Net) UnitFacts(k int) *Unit { return n.units[k].Unit }
+
+// Capacitive reports whether source i is one of the capacitances.
+func (sp *Spread) Capacitive(i int) bool {
+	return strings.HasSuffix(sp.Sources[i], " to core") || strings.HasSuffix(sp.Sources[i], " to winding") || strings.HasSuffix(sp.Sources[i], " to neutral")
+}
+
+// Wide reports whether source i is a fact known only to a factor, other than a
+// capacitance: an estimate, or the magnetisation's prior.
+func (sp *Spread) Wide(i int) bool { return sp.wide[i] && !sp.Capacitive(i) }
+
+// FeedSource is the name of the source of error that plug i's volts are.
+func FeedSource(i int) string { return "feed volts " + strconv.Itoa(i+1) }
+
+// FluxMoves are the relative moves of the k-th unit's flux, one a source. The
+// flux is a ratio of induced volts to those at the label, so a fact that moves
+// both moves it little: a ratio of turns does not enter at all.
+func (sp *Spread) FluxMoves(k int) []float64 {
+	n := sp.sol.net
+	u := n.units[k]
+	e := zAt(sp.x, u.rowE)
+	m := make([]float64, len(sp.moves))
+	if e == 0 {
+		return m
+	}
+	for i, d := range sp.moves {
+		de := zAt(d, u.rowE)
+		m[i] = (real(e)*real(de) + imag(e)*imag(de)) / (real(e)*real(e) + imag(e)*imag(e))
+		m[i] -= sp.rated[k][i]
+	}
+	return m
+}
+
+// Difference probes the first unknown of a less that of b.
+func Difference(a, b Probe) Probe { return Probe{a.plus, b.plus} }

@@ -1,0 +1,692 @@
+package predict
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+	"strings"
+
+	"yokemate"
+	"yokemate/phys/core"
+	"yokemate/phys/heat"
+	"yokemate/phys/network"
+	"yokemate/phys/protect"
+	"yokemate/si"
+)
+
+type noter struct {
+	f     *network.Facts
+	h     *yokemate.Hookup
+	g     *wiring
+	l     Limits
+	meter *yokemate.Meter
+	list  []yokemate.Note
+}
+
+func (n *noter) add(code yokemate.NoteCode, level yokemate.Level, about, words string, args ...any) {
+	note := yokemate.Note{Code: code, Level: level, Words: fmt.Sprintf(words, args...), About: about}
+	if !slices.Contains(n.list, note) {
+		n.list = append(n.list, note)
+	}
+}
+
+// notProven adds the caution that goes with a limit passed only at the end
+// of an interval.
+func (n *noter) notProven(about, words string, args ...any) {
+	n.add(yokemate.NotProven, yokemate.Caution, about, words, args...)
+}
+
+// notes judges a hookup. The prediction at hand gives the currents; what is
+// judged at other mains or without load is solved for here.
+func notes(f *network.Facts, h *yokemate.Hookup, p *yokemate.Prediction, l Limits, meter *yokemate.Meter) ([]yokemate.Note, error) {
+	g, err := newWiring(f, h)
+	if err != nil {
+		return nil, err
+	}
+	n := &noter{f: f, h: h, g: g, l: l, meter: meter, list: []yokemate.Note{}}
+	n.parts()
+	n.isolation()
+	n.currents(p)
+	n.limiters()
+	if fed := anyPowered(h); fed {
+		for _, check := range []func() error{n.atHighMains, n.idle, n.insulation, n.shorts, n.phases} {
+			if err := check(); err != nil {
+				return nil, err
+			}
+		}
+	}
+	n.series()
+	slices.SortStableFunc(n.list, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
+	return n.list, nil
+}
+
+func rank(l yokemate.Level) int {
+	switch l {
+	case yokemate.Stop:
+		return 0
+	case yokemate.Caution:
+		return 1
+	}
+	return 2
+}
+
+func anyPowered(h *yokemate.Hookup) bool {
+	for i := range h.Feed {
+		if h.Powered(i) {
+			return true
+		}
+	}
+	return false
+}
+
+// parts notes what is wrong with, or unknown of, the units themselves.
+func (n *noter) parts() {
+	for _, tag := range n.h.Tags() {
+		u, _ := n.f.Unit(tag)
+		src := u.Source
+		if src.Quarantined() {
+			reason := src.Reason
+			if reason == "" {
+				reason = "no reason is given"
+			}
+			n.add(yokemate.Quarantine, yokemate.Stop, tag, "%s is in quarantine: %s", tag, reason)
+		}
+		if id := src.CoreJoined(); id != "" {
+			n.add(yokemate.CoreJoined, yokemate.Stop, tag, "winding %s of %s ends on the core: it may be a microwave-oven unit. Do not energise it", id, tag)
+		}
+		if src.Mains == nil {
+			n.add(yokemate.MainsUnknown, yokemate.Caution, tag, "what mains %s is made for is not known: a label or the knee of its excitation curve settles it", tag)
+			n.notProven(tag, "the flux of %s is reckoned against its own reading, not against a rating", tag)
+		}
+		if len(u.Guessed) > 0 {
+			n.add(yokemate.EstimatedFacts, yokemate.Info, tag, "%s: estimated %s", tag, strings.Join(u.Guessed, ", "))
+		}
+		coreAt := n.h.Joints.Of(tag + "." + yokemate.CorePin)
+		if n.h.Earth == "" || coreAt != n.h.Earth {
+			n.add(yokemate.EarthMissing, yokemate.Caution, tag, "the core of %s is not bonded to earth", tag)
+		}
+		n.halfPrimary(u)
+		for _, x := range u.Windings {
+			if u.Source.MainsSide(x.ID) {
+				continue
+			}
+			if x.Volts.V > n.l.NeverVolts {
+				n.add(yokemate.HazardousVoltage, yokemate.Stop, tag+"/"+x.ID, "winding %s of %s makes %s: no hookup is offered with it", x.ID, tag, si.Format(x.Volts.V, "V", 3))
+			}
+		}
+	}
+}
+
+// halfPrimary notes a split primary of which only a part is connected.
+func (n *noter) halfPrimary(u *network.Unit) {
+	var in, out []string
+	for _, x := range u.Windings {
+		if !u.Source.MainsSide(x.ID) {
+			continue
+		}
+		both := true
+		for _, p := range x.Pins {
+			both = both && n.h.Joints.Of(u.Tag+"."+p) != ""
+		}
+		if both {
+			in = append(in, x.ID)
+		} else {
+			out = append(out, x.ID)
+		}
+	}
+	if len(in) > 0 && len(out) > 0 {
+		n.add(yokemate.HalfPrimary, yokemate.Caution, u.Tag, "only %s of the mains side of %s carries current, %s does not: it has part of the copper and carries part of the rating",
+			strings.Join(in, ", "), u.Tag, strings.Join(out, ", "))
+	}
+}
+
+func (n *noter) isolation() {
+	for _, o := range n.h.Outputs {
+		if !n.g.isolated(o) {
+			n.add(yokemate.NotIsolated, yokemate.Caution, o.Name, "output %s is joined to the mains by copper: touching it is touching the mains", o.Name)
+		}
+	}
+}
+
+// currents holds every winding to what it may carry.
+func (n *noter) currents(p *yokemate.Prediction) {
+	for _, s := range p.Windings {
+		if s.LimitAmps == nil {
+			continue
+		}
+		u, _ := n.f.Unit(s.Unit)
+		limit := u.Limits[u.Index(s.ID)]
+		about := s.Unit + "/" + s.ID
+		switch {
+		case s.Amps > limit.Amps*(1+1e-9):
+			n.add(yokemate.OverCurrent, yokemate.Stop, about, "%s carries %s, and may carry %s", about, si.Format(s.Amps, "A", 3), si.Format(limit.Amps, "A", 3))
+		case s.High > limit.Amps-1.96*limit.U && s.Amps > 0.5*limit.Amps && s.High-s.Amps+1.96*limit.U > 0.02*limit.Amps:
+			n.notProven(about, "%s carries up to %s; its rating may be as low as %s", about, si.Format(s.High, "A", 3), si.Format(math.Max(0, limit.Amps-1.96*limit.U), "A", 3))
+		}
+	}
+}
+
+// limiters notes what a series lamp can and cannot tell.
+func (n *noter) limiters() {
+	for i := range n.h.Feed {
+		lamp := n.h.Feed[i].Lamp
+		if lamp == nil {
+			continue
+		}
+		if !lamp.Filament() {
+			n.add(yokemate.LampNotFilament, yokemate.Info, "feed", "the limiter is a resistor of %s: it does not glow, so read the volts across it", si.Format(lamp.Ohms, "Ω", 3))
+			continue
+		}
+		for _, tag := range n.g.fed() {
+			u, _ := n.f.Unit(tag)
+			volts := n.h.Feed[i].Volts.V
+			reg := core.Regulation(kindOf(u), u.VA)
+			if protect.TooBig(protect.Lamp{Watts: lamp.Watts, Volts: lamp.Volts}, u.VA/volts, reg.Best) {
+				n.add(yokemate.LampTooBig, yokemate.Caution, tag, "a %s lamp is too big to tell for %s: shorted, it draws little more than the lamp's %s. Use %s",
+					si.Format(lamp.Watts, "W", 3), tag, si.Format(lamp.Watts/lamp.Volts, "A", 2), si.Format(protect.LampFor(u.VA, volts).Watts, "W", 3))
+			}
+		}
+	}
+}
+
+func kindOf(u *network.Unit) string {
+	if u.Source.Core != nil && u.Source.Core.Kind != "" {
+		return u.Source.Core.Kind
+	}
+	return "EI"
+}
+
+// atHighMains judges the flux, always at the highest mains, and the
+// hazardous voltages, at nominal.
+func (n *noter) atHighMains() error {
+	r, err := n.run(n.h, yokemate.High)
+	if err != nil {
+		return err
+	}
+	for k, tag := range r.Net.Units() {
+		x := r.Flux(k)
+		switch {
+		case x.Value > n.l.FluxStop:
+			n.add(yokemate.OverFlux, yokemate.Stop, tag, "at the highest mains the core of %s is at %.2f of its rated volts per hertz; %.2f is the most", tag, x.Value, n.l.FluxStop)
+		case x.Value > n.l.FluxGo:
+			n.add(yokemate.OverFlux, yokemate.Caution, tag, "at the highest mains the core of %s is at %.2f of its rated volts per hertz, above %.2f: it may run hot and hum", tag, x.Value, n.l.FluxGo)
+			if x.High > n.l.FluxStop {
+				n.notProven(tag, "the flux of %s may reach %.2f", tag, x.High)
+			}
+		case x.High > n.l.FluxGo:
+			n.notProven(tag, "at the highest mains the flux of %s is %.2f, and may reach %.2f", tag, x.Value, x.High)
+		}
+		u := r.Net.UnitFacts(k)
+		for w, src := range u.Windings {
+			if u.Source.MainsSide(src.ID) {
+				continue
+			}
+			v := cmplx.Abs(r.Sol.Value(r.Net.WindingVolts(k, w)))
+			about := tag + "/" + src.ID
+			switch {
+			case v > n.l.NeverVolts:
+				n.add(yokemate.HazardousVoltage, yokemate.Stop, about, "%s makes %s", about, si.Format(v, "V", 3))
+			case v > n.l.HazardVolts:
+				n.add(yokemate.HazardousVoltage, yokemate.Caution, about, "%s makes up to %s: above %s it can kill. Cover it, one hand, power off before a lead moves", about, si.Format(v, "V", 3), si.Format(n.l.HazardVolts, "V", 2))
+			}
+		}
+	}
+	return nil
+}
+
+func (n *noter) run(h *yokemate.Hookup, level yokemate.MainsLevel) (*Run, error) {
+	net, err := network.Build(n.f, h, network.Options{})
+	if err != nil {
+		return nil, err
+	}
+	return NewRun(net, net.VoltsAt(level), n.meter)
+}
+
+// idle judges the hookup with every load taken off, at nominal mains: what
+// circulates, what steps up, what a pulled plug's blades hold.
+func (n *noter) idle() error {
+	h := n.h.Clone()
+	for i := range h.Outputs {
+		h.Outputs[i].Load = nil
+	}
+	r, err := n.run(h, yokemate.Nominal)
+	if err != nil {
+		return err
+	}
+	n.circulation(r)
+	source := 0.0
+	for i := range h.Feed {
+		if h.Powered(i) {
+			source = math.Max(source, h.Feed[i].Volts.V)
+		}
+	}
+	for _, o := range h.Outputs {
+		d, _ := r.Volts(o.From, o.To)
+		if d.Value > 1.05*source {
+			n.add(yokemate.StepUp, yokemate.Caution, o.Name, "output %s reads %s, more than the %s that is fed", o.Name, si.Format(d.Value, "V", 3), si.Format(source, "V", 3))
+		}
+	}
+	fed := n.g.fed()
+	for k, tag := range r.Net.Units() {
+		if !slices.Contains(fed, tag) {
+			u := r.Net.UnitFacts(k)
+			for w, src := range u.Windings {
+				if v := cmplx.Abs(r.Sol.Value(r.Net.WindingVolts(k, w))); u.Source.MainsSide(src.ID) && v > n.l.HazardVolts {
+					n.add(yokemate.StepUp, yokemate.Caution, tag, "%s is driven backwards through its low side: %s appears on its mains side %s", tag, si.Format(v, "V", 3), src.ID)
+				}
+			}
+		}
+	}
+	return n.blades(h)
+}
+
+// circulation judges the currents that parallel windings drive through each
+// other with no load, against the smaller rating of their ring.
+func (n *noter) circulation(r *Run) {
+	fed := n.g.fed()
+	type ring struct{ members []int }
+	var rings []ring
+	for i, e := range n.g.edges {
+		if !slices.Contains(fed, e.unit.Tag) || !n.g.ringed(i, fed) {
+			continue
+		}
+		if e.a == e.b {
+			n.add(yokemate.Circulating, yokemate.Stop, e.name(), "both ends of %s are in one joint: it is shorted", e.name())
+			continue
+		}
+		placed := false
+		for j := range rings {
+			if m := n.g.edges[rings[j].members[0]]; m.primary == e.primary && n.together(m, e) {
+				rings[j].members = append(rings[j].members, i)
+				placed = true
+				break
+			}
+		}
+		if !placed {
+			rings = append(rings, ring{[]int{i}})
+		}
+	}
+	for _, ring := range rings {
+		least := math.Inf(1)
+		leastU := 0.0
+		worst, names := yokemate.Interval{}, []string{}
+		for _, i := range ring.members {
+			e := n.g.edges[i]
+			names = append(names, e.name())
+			if l := e.unit.Limits[e.w]; l.Amps < least {
+				least, leastU = l.Amps, l.U
+			}
+			k := slices.Index(r.Net.Units(), e.unit.Tag)
+			d := r.dist(r.Net.WindingAmps(k, e.w), nil).Interval()
+			if e.primary {
+				d = n.primaryCirculation(r, ring.members, i)
+			}
+			if d.Value >= worst.Value {
+				worst.Value = d.Value
+			}
+			worst.High = math.Max(worst.High, d.High)
+		}
+		about := strings.Join(names, ", ")
+		share, high := worst.Value/least, worst.High/math.Max(least-1.96*leastU, 1e-9)
+		words := fmt.Sprintf("with no load %s circulates between %s: %.1f %% of the smaller rating, %s", si.Format(worst.Value, "A", 2), about, 100*share, si.Format(least, "A", 3))
+		switch {
+		case share > n.l.CirculatingStop:
+			n.add(yokemate.Circulating, yokemate.Stop, about, "%s; more than %.0f %% is a stop", words, 100*n.l.CirculatingStop)
+		case share > n.l.CirculatingGo:
+			n.add(yokemate.Circulating, yokemate.Caution, about, "%s; derate to what the sharing allows and measure each branch", words)
+		case high > n.l.CirculatingGo:
+			n.add(yokemate.Circulating, yokemate.Caution, about, "%s, and may be as much as %.0f %%", words, 100*high)
+		default:
+			n.add(yokemate.Circulating, yokemate.Info, about, "%s", words)
+		}
+		if share <= n.l.CirculatingStop && high > n.l.CirculatingStop {
+			n.notProven(about, "the facts leave up to %.0f %% of the smaller rating to circulate: the gap reading settles it", 100*high)
+		}
+		n.mismatch(ring.members)
+	}
+}
+
+// primaryCirculation is half the difference of the currents of two parallel
+// mains coils: what each carries for the other, the exciting current taken off.
+func (n *noter) primaryCirculation(r *Run, members []int, i int) yokemate.Interval {
+	e := n.g.edges[i]
+	worst := yokemate.Interval{}
+	for _, j := range members {
+		x := n.g.edges[j]
+		if j == i || x.unit != e.unit {
+			continue
+		}
+		k := slices.Index(r.Net.Units(), e.unit.Tag)
+		a, b := r.Net.WindingAmps(k, e.w), r.Net.WindingAmps(k, x.w)
+		d := r.dist(network.Difference(a, b), nil).Interval()
+		if d.Value/2 >= worst.Value {
+			worst = yokemate.Interval{Value: d.Value / 2, Low: d.Low / 2, High: d.High / 2}
+		}
+	}
+	return worst
+}
+
+// together reports whether two ringed windings are in one ring's reach.
+func (n *noter) together(a, b edge) bool {
+	return slices.Contains(n.g.reach(a.a, func(x edge) bool { return x.primary == a.primary }), b.a)
+}
+
+// mismatch tells the difference of no-load volts of windings that share
+// both joints.
+func (n *noter) mismatch(members []int) {
+	for x, i := range members {
+		for _, j := range members[x+1:] {
+			a, b := n.g.edges[i], n.g.edges[j]
+			if a.primary || a.a != b.a || a.b != b.b {
+				continue
+			}
+			va, vb := a.unit.Windings[a.w].Volts.V, b.unit.Windings[b.w].Volts.V
+			if m := math.Abs(va-vb) / math.Min(va, vb); m > 0.002 {
+				n.add(yokemate.Mismatch, yokemate.Info, a.name()+", "+b.name(), "%s and %s differ by %.1f %% open-circuit, %s and %s; the current it drives decides, not the volts",
+					a.name(), b.name(), 100*m, si.Format(va, "V", 4), si.Format(vb, "V", 4))
+			}
+		}
+	}
+}
+
+// blades pulls each of several plugs in turn and reads its blades under a
+// burden of 2 kΩ.
+func (n *noter) blades(h *yokemate.Hookup) error {
+	if len(h.Feed) < 2 {
+		return nil
+	}
+	for i := range h.Feed {
+		if !h.Powered(i) {
+			continue
+		}
+		p := h.Clone()
+		out := false
+		p.Feed[i].Fed = &out
+		f := p.Feed[i]
+		net, err := network.Build(n.f, p, network.Options{Added: []network.Branch{{From: f.Live, To: f.Neutral, Ohms: 2000}}})
+		if err != nil {
+			continue // the plug's wires are joined to nothing that is left
+		}
+		r, err := NewRun(net, net.VoltsAt(yokemate.Nominal), n.meter)
+		if err != nil {
+			return err
+		}
+		if d, ok := r.Volts(f.Live, f.Neutral); ok && d.Interval().High > n.l.BladeVolts {
+			n.add(yokemate.BackFed, yokemate.Stop, f.Live, "with plug %d pulled its blades still hold %s, fed back through its neighbour", i+1, si.Format(d.Value, "V", 3))
+		}
+	}
+	return nil
+}
+
+// insulation holds the volts from winding to core and winding to winding to
+// what the insulation is known to stand, at nominal mains.
+func (n *noter) insulation() error {
+	r, err := n.run(n.h, yokemate.Nominal)
+	if err != nil {
+		return err
+	}
+	for k, tag := range r.Net.Units() {
+		u := r.Net.UnitFacts(k)
+		ends := func(id string) []string {
+			if id == yokemate.CorePin {
+				return []string{tag + "." + yokemate.CorePin}
+			}
+			p := u.Source.Winding(id).Pins
+			return []string{tag + "." + p[0], tag + "." + p[1]}
+		}
+		var unknown []string
+		ids := []string{yokemate.CorePin}
+		for _, w := range u.Windings {
+			ids = append(ids, w.ID)
+		}
+		for i, a := range ids {
+			for _, b := range ids[i+1:] {
+				v := 0.0
+				for _, p := range ends(a) {
+					for _, q := range ends(b) {
+						if probe, ok := r.Net.Volts(p, q); ok {
+							v = math.Max(v, cmplx.Abs(r.Sol.Value(probe)))
+						}
+					}
+				}
+				if shares(u.Source, a, b) {
+					continue // a tapped winding's parts are one piece of wire
+				}
+				if !n.stands(tag, a, b, v, u.Source.Insulation) {
+					unknown = append(unknown, a+" to "+b)
+				}
+			}
+		}
+		if len(unknown) > 0 {
+			n.add(yokemate.InsulationUnknown, yokemate.Caution, tag, "%s: what the insulation stands in use is not known: %s", tag, strings.Join(unknown, ", "))
+			n.notProven(tag, "insulation of %s", tag)
+		}
+	}
+	return nil
+}
+
+func shares(u *yokemate.Unit, a, b string) bool {
+	if a == yokemate.CorePin || b == yokemate.CorePin {
+		return false
+	}
+	// Parts of one winding share pins, perhaps through other parts.
+	seen := []string{a}
+	for i := 0; i < len(seen); i++ {
+		for _, w := range u.Windings {
+			x := u.Winding(seen[i])
+			if !slices.Contains(seen, w.ID) && (slices.Contains(w.Pins[:], x.Pins[0]) || slices.Contains(w.Pins[:], x.Pins[1])) {
+				seen = append(seen, w.ID)
+			}
+		}
+	}
+	return slices.Contains(seen, b)
+}
+
+// stands judges one pair at v volts and reports whether its working figure
+// is known.
+func (n *noter) stands(tag, a, b string, v float64, tests []yokemate.Insulation) bool {
+	known := false
+	for _, t := range tests {
+		if !(t.From == a && t.To == b || t.From == b && t.To == a) {
+			continue
+		}
+		pair := a + " to " + b
+		switch {
+		case t.WorkingVolts > 0:
+			known = true
+			if v > t.WorkingVolts {
+				n.add(yokemate.InsulationExceeded, yokemate.Stop, tag, "%s: %s stands %s from %s, and may stand %s", tag, pair, si.Format(v, "V", 3), pair, si.Format(t.WorkingVolts, "V", 3))
+			}
+		case t.TestVolts > 1000 && !t.Megohms.Known():
+			if v > t.TestVolts {
+				n.add(yokemate.InsulationExceeded, yokemate.Stop, tag, "%s: %s stands %s, more than its one-minute test of %s", tag, pair, si.Format(v, "V", 3), si.Format(t.TestVolts, "V", 3))
+			}
+			// A one-minute AC test says (test − 1000)/2 in use (traditional, no source).
+			known = known || v <= (t.TestVolts-1000)/2
+		}
+		if t.Megohms.Known() && t.Megohms.V < 2 {
+			n.add(yokemate.InsulationExceeded, yokemate.Stop, tag, "%s: %s read %s MΩ; under 2 MΩ is a reject", tag, pair, t.Megohms.Digits)
+		}
+	}
+	return known
+}
+
+// shorts asks of each output what a short across it draws, and whether the
+// plug's fuse opens before a winding is too hot.
+func (n *noter) shorts() error {
+	for _, o := range n.h.Outputs {
+		c, err := n.closed(o.From, o.To)
+		if err != nil {
+			return err
+		}
+		if c == nil || c.FuseOpens == "yes" || n.h.Feed[0].FuseAmps == 0 && len(n.h.Fuses) == 0 {
+			continue
+		}
+		word := "never opens the plug's fuse in time"
+		if c.FuseOpens == "unsure" {
+			word = "may not open the plug's fuse in time"
+		}
+		n.add(yokemate.FuseNeverOpens, yokemate.Caution, o.Name, "a short across %s drives %s through %s and only %s from the mains: it %s. %s", o.Name,
+			si.Format(c.WindingAmps, "A", 2), c.Winding, si.Format(c.FeedAmps, "A", 2), word, c.Protects)
+	}
+	return nil
+}
+
+func (n *noter) closed(a, b string) (*yokemate.IfClosed, error) {
+	return Closed(n.f, n.h, network.Options{}, a, b, n.meter)
+}
+
+// Closed says what follows when two points of a hookup are joined: the
+// winding that suffers most, the mains current, and whether the fuse opens
+// before that winding passes the temperature its insulation stands for a
+// short time. It returns nil where the two points are one already.
+func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b string, meter *yokemate.Meter) (*yokemate.IfClosed, error) {
+	if a == b {
+		return nil, nil
+	}
+	// A joint under a screw or a clip: a few milliohms (common practice).
+	opt.Added = append(slices.Clone(opt.Added), network.Branch{From: a, To: b, Ohms: 0.003})
+	net, err := network.Build(f, h, opt)
+	if err != nil {
+		return nil, err
+	}
+	sol, err := net.Solve(net.VoltsAt(yokemate.Nominal))
+	if err != nil {
+		return nil, err
+	}
+	c := &yokemate.IfClosed{FuseOpens: "no"}
+	worst := 0.0
+	soonest := math.Inf(1)
+	for k, tag := range net.Units() {
+		u := net.UnitFacts(k)
+		for w, src := range u.Windings {
+			i := cmplx.Abs(sol.Value(net.WindingAmps(k, w)))
+			limit := u.Limits[w].Amps
+			if i > c.WindingAmps {
+				c.WindingAmps = i
+				c.Winding = tag + "/" + src.ID
+			}
+			t := timeToLimit(u.Source.ThermalClass, i/limit)
+			if t < soonest {
+				soonest = t
+			}
+			worst = math.Max(worst, i/limit)
+		}
+	}
+	if !math.IsInf(soonest, 1) {
+		c.LimitS = &soonest
+	}
+	opens := math.Inf(1)
+	earliest := math.Inf(1)
+	link := func(amps float64, rated float64, kind string) {
+		if rated == 0 {
+			return
+		}
+		if kind == "" {
+			kind = "T"
+		}
+		lo, hi := protect.Link{Amps: rated, Kind: kind}.Opening(amps)
+		earliest, opens = math.Min(earliest, lo), math.Min(opens, hi)
+	}
+	for i := range h.Feed {
+		if !h.Powered(i) {
+			continue
+		}
+		_, _, amps := sol.FeedPower(i)
+		c.FeedAmps = math.Max(c.FeedAmps, amps)
+		link(amps, h.Feed[i].FuseAmps, h.Feed[i].FuseKind)
+	}
+	for i, x := range h.Fuses {
+		if p, ok := net.FuseAmps(i); ok {
+			link(cmplx.Abs(sol.Value(p)), x.Amps, x.Kind)
+		}
+	}
+	if !math.IsInf(opens, 1) {
+		c.OpensS = &opens
+	}
+	switch {
+	case worst <= 1 && math.IsInf(opens, 1):
+		c.FuseOpens, c.Protects = "no", "Nothing is overloaded, so nothing need open."
+	case opens < soonest:
+		c.FuseOpens = "yes"
+	case earliest < soonest:
+		c.FuseOpens = "unsure"
+		c.Protects = "Only a thermal link in the unit, a fuse in that winding's own lead or the series lamp protects it."
+	default:
+		c.Protects = "Only a thermal link in the unit, a fuse in that winding's own lead or the series lamp protects it."
+	}
+	return c, nil
+}
+
+// Room and copper for the time that an overload takes: a winding warm from its
+// rated load, at the density of an ordinary small coil, storing heat in its own
+// copper alone, which makes the time the shortest it can be (common practice).
+const (
+	roomC       = 25.0 // [°C]
+	coilDensity = 3e6  // [A/m²]
+)
+
+// timeToLimit is how long a winding that carries ratio times its rating takes
+// to the temperature that its class stands in the first hour of a fault [s];
+// +Inf when it never gets there.
+func timeToLimit(class string, ratio float64) float64 {
+	c := heat.Class(class)
+	limit, ok := c.Fault(heat.FirstHour)
+	rise, ok2 := c.DryRise()
+	if !ok || !ok2 {
+		limit, _ = heat.Class("A").Fault(heat.FirstHour)
+		rise, _ = heat.Class("A").DryRise()
+	}
+	w := heat.Winding{Rise: rise.Celsius, Ambient: roomC, Tau: heat.CopperTau(rise.Celsius, roomC, coilDensity)}
+	return w.TimeTo(roomC+rise.Celsius, limit.Celsius, ratio, roomC)
+}
+
+// phases notes plugs on different supply phases, and joints between them.
+func (n *noter) phases() error {
+	for i := range n.h.Feed {
+		for j := range i {
+			a, b := n.h.Feed[j], n.h.Feed[i]
+			if a.Degrees == b.Degrees || !n.h.Powered(i) || !n.h.Powered(j) {
+				continue
+			}
+			level, words := yokemate.Info, "they share nothing else"
+			if n.linked(a, b) {
+				level, words = yokemate.Stop, "windings that they feed are joined: an open gap between like windings reads 1.73 times their volts, and closed it is a short"
+			}
+			n.add(yokemate.SupplyPhases, level, b.Live, "plugs %d and %d are on supply phases %g° apart: %s", j+1, i+1, math.Abs(a.Degrees-b.Degrees), words)
+		}
+	}
+	return nil
+}
+
+// linked reports whether units fed by two plugs are joined by copper on
+// their low side.
+func (n *noter) linked(a, b yokemate.Feed) bool {
+	units := func(f yokemate.Feed) (tags []string) {
+		for _, e := range n.g.edges {
+			if e.a == f.Live || e.b == f.Live {
+				tags = append(tags, e.unit.Tag)
+			}
+		}
+		return tags
+	}
+	for _, x := range units(a) {
+		for _, y := range units(b) {
+			if x == y || n.g.tied(x, y) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// series notes primaries of several units in series with nothing that makes
+// them share.
+func (n *noter) series() {
+	for _, p := range n.g.seriesPrimaries() {
+		if !n.g.tied(p[0], p[1]) {
+			n.add(yokemate.SeparateLoads, yokemate.Stop, p[0]+", "+p[1], "the primaries of %s and %s are in series and their outputs are separate: the idle one takes most of the mains", p[0], p[1])
+		}
+	}
+}

@@ -1,0 +1,157 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+
+	"yokemate"
+)
+
+// ReadFile reads a file, or standard input for "-". An error names the file.
+func (a *App) ReadFile(name string) ([]byte, error) {
+	if name == "-" {
+		b, err := io.ReadAll(a.in)
+		if err != nil {
+			return nil, inFile(name, err)
+		}
+		return b, nil
+	}
+	b, err := os.ReadFile(name)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, inFile(name, yokemate.Errorf(yokemate.NotFound, "", "there is no such file").Mend("check the name and the folder"))
+	case err != nil:
+		why := err
+		if p, ok := errors.AsType[*fs.PathError](err); ok {
+			why = p.Err
+		}
+		return nil, inFile(name, &yokemate.Error{Code: yokemate.Invalid, Message: "the file cannot be read: " + why.Error(), Hint: "check its name and permissions", Err: err})
+	}
+	return b, nil
+}
+
+// inFile puts the file's name before err, which may be nil.
+func inFile(name string, err error) error {
+	if err == nil {
+		return nil
+	}
+	if name == "-" {
+		name = "standard input"
+	}
+	return &yokemate.SourceError{Source: name, Err: err}
+}
+
+// WriteFile puts data under the name whole: a reader sees nothing or all of
+// it. A file that is there already is kept unless over is set, and never
+// replaced when it is one of the inputs.
+func (a *App) WriteFile(name string, data []byte, over bool, inputs ...string) error {
+	if old, err := os.Stat(name); err == nil {
+		for _, in := range inputs {
+			if fi, err := os.Stat(in); err == nil && os.SameFile(old, fi) {
+				return inFile(name, yokemate.Errorf(yokemate.Invalid, "", "the output would overwrite the input").Mend("choose another name"))
+			}
+		}
+		if !over {
+			return inFile(name, yokemate.Errorf(yokemate.Conflict, "", "there is a file of this name").Mend("choose another name, or add --overwrite"))
+		}
+	}
+	return replaceFile(name, data)
+}
+
+func replaceFile(name string, data []byte) error {
+	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
+	if err != nil {
+		return inFile(name, cannotWrite(err))
+	}
+	_, err = f.Write(data)
+	if err == nil {
+		err = f.Chmod(0o644)
+	}
+	if err == nil {
+		err = f.Sync()
+	}
+	if closed := f.Close(); err == nil {
+		err = closed
+	}
+	if err == nil {
+		err = os.Rename(f.Name(), name)
+	}
+	if err != nil {
+		err = errors.Join(cannotWrite(err), os.Remove(f.Name()))
+	}
+	return inFile(name, err)
+}
+
+func cannotWrite(err error) error {
+	why := err
+	if p, ok := errors.AsType[*fs.PathError](err); ok {
+		why = p.Err
+	}
+	return &yokemate.Error{Code: yokemate.Invalid, Message: "the file cannot be written: " + why.Error(), Hint: "check the folder and its permissions", Err: err}
+}
+
+// Shelf returns the shelf that the command works on: the file of --shelf, or
+// what the store holds.
+func (a *App) Shelf() (*yokemate.Shelf, error) {
+	b, err := a.bench()
+	if err != nil {
+		return nil, err
+	}
+	return b.Shelf(a.Ctx())
+}
+
+// Hookup returns the hookup of that file, or the stored one of that name when
+// there is no such file. Where s is given, its pins are held to that shelf.
+func (a *App) Hookup(name string, s *yokemate.Shelf) (*yokemate.Hookup, error) {
+	h, err := load(a, name, yokemate.DecodeHookup, yokemate.Store.Hookup)
+	if err != nil || s == nil {
+		return h, err
+	}
+	if err := h.Check(s); err != nil {
+		return nil, inFile(name, err)
+	}
+	return h, nil
+}
+
+// Need returns the need of that file, or the stored one of that name when
+// there is no such file.
+func (a *App) Need(name string) (*yokemate.Need, error) {
+	return load(a, name, yokemate.DecodeNeed, yokemate.Store.Need)
+}
+
+// Answers returns the answers of that file.
+func (a *App) Answers(name string) (*yokemate.Answers, error) {
+	b, err := a.ReadFile(name)
+	if err != nil {
+		return nil, err
+	}
+	x, err := yokemate.DecodeAnswers(b)
+	return x, inFile(name, err)
+}
+
+func load[T any](a *App, name string, decode func([]byte) (*T, error), stored func(yokemate.Store, context.Context, string) (*T, error)) (*T, error) {
+	b, err := a.ReadFile(name)
+	if yokemate.ErrorCode(err) == yokemate.NotFound && a.ShelfFile == "" {
+		s, openErr := a.Store()
+		if openErr != nil {
+			return nil, openErr
+		}
+		v, storeErr := stored(s, a.Ctx(), name)
+		if yokemate.ErrorCode(storeErr) == yokemate.NotFound && storeErr != nil {
+			return nil, inFile(name, yokemate.Errorf(yokemate.NotFound, "", "there is no such file, and nothing of that name in the store").Mend("check the name and the folder"))
+		}
+		return v, storeErr
+	}
+	if err != nil {
+		return nil, err
+	}
+	v, err := decode(b)
+	if err != nil {
+		return nil, inFile(name, err)
+	}
+	return v, nil
+}

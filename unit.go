@@ -25,6 +25,7 @@ type Unit struct {
 	ThermalClass string         `json:"thermal_class,omitempty"`
 	Core         *Core          `json:"core,omitempty"`
 	TurnsPerVolt Value          `json:"turns_per_volt,omitzero"` // from a test loop [1/V]
+	Terminals    []string       `json:"pins,omitempty"`          // every pin there is, while the windings are not known; see [Unit.AllPins]
 	Windings     []Winding      `json:"windings"`
 	Excitation   ExcitationList `json:"excitation,omitempty"`
 	Insulation   []Insulation   `json:"insulation,omitempty"`
@@ -97,13 +98,17 @@ type Reading struct {
 	Meter      string    `json:"meter,omitempty"`
 	Range      string    `json:"range,omitempty"`
 	Celsius    *float64  `json:"celsius,omitempty"`
-	LeadOhms   float64   `json:"lead_ohms,omitempty"`
+	LeadOhms   float64   `json:"lead_ohms,omitempty"`   // what the touched probes read, still in Value [Ω]; 0 means the meter's own
+	Joined     []string  `json:"joined,omitempty"`      // pins tied together while it was read
+	BurdenOhms float64   `json:"burden_ohms,omitempty"` // load across the probes [Ω]; 0 means none
 	Excited    *Excited  `json:"excited,omitempty"`
 	Supersedes string    `json:"supersedes,omitempty"`
 	Note       string    `json:"note,omitempty"`
 }
 
-// Excited says what fed the unit while a reading was taken.
+// Excited says what fed the unit while a reading was taken. While the windings
+// are not known, a series names pairs of pins, "1:2", the second pin of each
+// tied to the first of the next; with a kick the first is battery plus.
 type Excited struct {
 	Series Series  `json:"series"`
 	Volts  Value   `json:"volts,omitzero"` // [V]
@@ -133,6 +138,20 @@ func (u *Unit) Pins() []string {
 	}
 	return pins
 }
+
+// AllPins lists the pins of the windings, then those that only Terminals
+// names, without the core.
+func (u *Unit) AllPins() []string {
+	pins := u.Pins()
+	for _, p := range u.Terminals {
+		if !slices.Contains(pins, p) {
+			pins = append(pins, p)
+		}
+	}
+	return pins
+}
+
+func validPin(p string) bool { return p != "" && p != CorePin && !strings.ContainsAny(p, "./, :\t\n") }
 
 // Quarantined reports whether the unit is kept out of every hookup.
 func (u *Unit) Quarantined() bool { return strings.HasPrefix(u.Status, "quarantine") }
@@ -273,10 +292,15 @@ func (u *Unit) Validate() error {
 	default:
 		return Errorf(Invalid, tag+" status", "unknown status %q", u.Status).Mend("use \"quarantine\", with a \"reason\", or leave it out")
 	}
-	if len(u.Windings) == 0 {
+	if len(u.Windings) == 0 && len(u.Terminals) == 0 && len(u.Readings) == 0 {
 		return Errorf(Invalid, tag, "it has no windings").Mend("name at least one, as in {\"id\": \"P\", \"pins\": [\"1\", \"2\"], \"volts\": 230, \"ohms\": 940}")
 	}
 	seen := map[string]bool{}
+	for i, p := range u.Terminals {
+		if !validPin(p) || slices.Contains(u.Terminals[:i], p) {
+			return Errorf(Invalid, tag+" pins", "%q is empty, named twice, \"core\", or holds a dot, slash, comma, colon or space", p).Mend("list each pin once by letters and digits, such as \"5\" or \"red\"")
+		}
+	}
 	for i := range u.Windings {
 		w := &u.Windings[i]
 		if w.ID == "" {

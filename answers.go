@@ -4,7 +4,7 @@ package yokemate
 // the proof.
 func DecodeAnswers(data []byte) (*Answers, error) {
 	var a Answers
-	if err := decode(data, &a); err != nil {
+	if err := decodeFile(data, &a); err != nil {
 		return nil, err
 	}
 	return &a, a.Validate()

@@ -3,6 +3,8 @@ package yokemate
 import (
 	"errors"
 	"fmt"
+	"strings"
+	"unicode"
 )
 
 // A Code says what kind of trouble an error is, for programs.
@@ -27,7 +29,8 @@ type Error struct {
 	Err     error  // the cause, when another error was; may be nil
 }
 
-// Error prints place, sentence and mend on one line.
+// Error prints place, sentence and mend on one line. A control character, which
+// may have come with a name from a file, is shown as a replacement mark.
 func (e *Error) Error() string {
 	s := e.Message
 	if e.Place != "" {
@@ -36,7 +39,12 @@ func (e *Error) Error() string {
 	if e.Hint != "" {
 		s += "; " + e.Hint
 	}
-	return s
+	return strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, s)
 }
 
 // Unwrap returns the cause.

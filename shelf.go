@@ -1,6 +1,7 @@
 package yokemate
 
 import (
+	"bytes"
 	"errors"
 	"io"
 	"strconv"
@@ -86,7 +87,7 @@ func (s *Shelf) Validate() error {
 // DecodeShelf reads a shelf file and checks it.
 func DecodeShelf(data []byte) (*Shelf, error) {
 	var s Shelf
-	if err := decode(data, &s); err != nil {
+	if err := decodeFile(data, &s); err != nil {
 		return nil, err
 	}
 	return &s, s.Validate()
@@ -95,7 +96,7 @@ func DecodeShelf(data []byte) (*Shelf, error) {
 // DecodeHookup reads a hookup file and checks what can be checked without the shelf.
 func DecodeHookup(data []byte) (*Hookup, error) {
 	var h Hookup
-	if err := decode(data, &h); err != nil {
+	if err := decodeFile(data, &h); err != nil {
 		return nil, err
 	}
 	return &h, h.Validate()
@@ -104,7 +105,7 @@ func DecodeHookup(data []byte) (*Hookup, error) {
 // DecodeNeed reads a need file and checks it.
 func DecodeNeed(data []byte) (*Need, error) {
 	var n Need
-	if err := decode(data, &n); err != nil {
+	if err := decodeFile(data, &n); err != nil {
 		return nil, err
 	}
 	return &n, n.Validate()
@@ -130,6 +131,25 @@ func formatError(got, want string) error {
 // must be known, none twice, text in UTF-8.
 func Decode(data []byte, v any) error { return decode(data, v) }
 
+// decodeFile is decode for a file that somebody wrote: null stands for
+// nothing there, and what is not known is left out.
+func decodeFile(data []byte, v any) error {
+	if err := decode(data, v); err != nil {
+		return err
+	}
+	dec := jsontext.NewDecoder(bytes.NewReader(data))
+	for {
+		switch t, err := dec.ReadToken(); {
+		case err == io.EOF:
+			return nil
+		case err != nil:
+			return decodeError(data, err)
+		case t.Kind() == 'n':
+			return Errorf(Invalid, placeIn(data, dec.StackPointer(), dec.InputOffset()), "null stands there").Mend("leave out what is not known")
+		}
+	}
+}
+
 func decode(data []byte, v any) error {
 	if !utf8.Valid(data) {
 		return Errorf(Invalid, "", "it is not UTF-8 text").Mend("save it as UTF-8")
@@ -147,14 +167,7 @@ func decode(data []byte, v any) error {
 // decodeError turns the JSON library's errors into ours: the place as a path
 // and a line, and the mend.
 func decodeError(data []byte, err error) error {
-	place := func(p jsontext.Pointer, offset int64) string {
-		line := 1 + strings.Count(string(data[:min(max(offset, 0), int64(len(data)))]), "\n")
-		s := "line " + strconv.Itoa(line)
-		if p != "" {
-			s += " (" + strings.TrimPrefix(string(p), "/") + ")"
-		}
-		return s
-	}
+	place := func(p jsontext.Pointer, offset int64) string { return placeIn(data, p, offset) }
 	if syn, ok := errors.AsType[*jsontext.SyntacticError](err); ok {
 		at := place(syn.JSONPointer, syn.ByteOffset)
 		switch {
@@ -190,8 +203,10 @@ func decodeError(data []byte, err error) error {
 				want = "a text in quotes"
 			case k == "bool":
 				want = "true or false"
-			case k == "slice", k == "array":
+			case k == "slice":
 				want = "a list in [ ]"
+			case k == "array":
+				want = "a list of exactly " + strconv.Itoa(sem.GoType.Len()) + " in [ ]"
 			case k == "struct", k == "map", k == "ptr":
 				want = "an object in { }"
 			}
@@ -202,6 +217,16 @@ func decodeError(data []byte, err error) error {
 		return e
 	}
 	return &Error{Code: Invalid, Message: "it is not JSON: " + oneLine(err), Hint: "mend the punctuation", Err: err}
+}
+
+// placeIn names a place in a file by its line and its path.
+func placeIn(data []byte, p jsontext.Pointer, offset int64) string {
+	line := 1 + strings.Count(string(data[:min(max(offset, 0), int64(len(data)))]), "\n")
+	s := "line " + strconv.Itoa(line)
+	if p != "" {
+		s += " (" + strings.TrimPrefix(string(p), "/") + ")"
+	}
+	return s
 }
 
 func lastToken(p jsontext.Pointer) string { return "\"" + p.LastToken() + "\"" }

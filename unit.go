@@ -422,6 +422,17 @@ func (r *Reading) Validate(place string) error {
 	if !r.Quantity.known() {
 		return Errorf(Invalid, place, "unknown quantity %q", r.Quantity).Mend("use one of %s", quantities)
 	}
+	if r.LeadOhms < 0 || r.BurdenOhms < 0 {
+		return Errorf(Invalid, place, "ohms of leads or burden are negative").Mend("give ohms of 0 or more")
+	}
+	if e := r.Excited; e != nil {
+		if e.Volts.Known() && !(e.Volts.V > 0) || e.Hertz < 0 {
+			return Errorf(Invalid, place+" excited", "volts must be above 0, hertz not below").Mend("leave out what is not known")
+		}
+		if err := e.Lamp.validate(place + " excited lamp"); err != nil {
+			return err
+		}
+	}
 	if r.Value == "open" || r.Value == "over" {
 		return nil
 	}

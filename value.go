@@ -76,7 +76,11 @@ func (v *Value) UnmarshalJSONFrom(dec *jsontext.Decoder) error {
 		}
 		return v.fromNumeral(string(raw))
 	case '{':
-		var o valueObject
+		var o struct {
+			Value jsontext.Value `json:"value"`
+			U     *float64       `json:"u"`
+			Basis *Basis         `json:"basis"`
+		}
 		if err := json.UnmarshalDecode(dec, &o); err != nil {
 			return err
 		}
@@ -86,12 +90,14 @@ func (v *Value) UnmarshalJSONFrom(dec *jsontext.Decoder) error {
 		if err := v.fromNumeral(string(o.Value)); err != nil {
 			return err
 		}
-		switch o.Basis {
-		case AsRead, Measured, Label, Estimated, Assumed:
-		default:
-			return Errorf(Invalid, "", "unknown basis %q", o.Basis).Mend("use measured, label, estimated or assumed")
+		if o.Basis != nil {
+			switch *o.Basis {
+			case Measured, Label, Estimated, Assumed:
+			default:
+				return Errorf(Invalid, "", "unknown basis %q", *o.Basis).Mend("use measured, label, estimated or assumed")
+			}
+			v.Basis = *o.Basis
 		}
-		v.Basis = o.Basis
 		if o.U != nil {
 			if *o.U < 0 || math.IsInf(*o.U, 0) || math.IsNaN(*o.U) {
 				return Errorf(Invalid, "", "an uncertainty cannot be negative").Mend("give \"u\" as a standard uncertainty of 0 or more")

@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"golang.org/x/term"
@@ -17,8 +18,17 @@ import (
 // standard error; a question is asked only when a person sits there, and an
 // answer that cannot be used is asked for again.
 
-// Print writes to standard output.
-func (a *App) Print(format string, args ...any) { fmt.Fprintf(a.out, format, args...) }
+// Print writes to standard output. Control characters other than the end of a
+// line are shown as a replacement mark: texts come from files, and must not
+// steer the terminal.
+func (a *App) Print(format string, args ...any) {
+	a.out.WriteString(strings.Map(func(r rune) rune {
+		if unicode.IsControl(r) && r != '\n' {
+			return unicode.ReplacementChar
+		}
+		return r
+	}, fmt.Sprintf(format, args...)))
+}
 
 // JSON writes v to standard output as indented JSON.
 func (a *App) JSON(v any) error {

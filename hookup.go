@@ -18,10 +18,10 @@ type Hookup struct {
 	Joints  Joints       `json:"joints"`
 	Earth   string       `json:"earth,omitempty"` // the joint that is bonded to protective earth
 	Outputs []Output     `json:"outputs,omitempty"`
-	Meters  []MeterPoint `json:"meters,omitempty"`
+	Meters  []MeterPoint `json:"meters,omitzero"`
 	Fuses   []Fuse       `json:"fuses,omitempty"`
-	CopperC *float64     `json:"copper_c,omitempty"` // copper temperature of the prediction [°C]; nil means 20
-	Fed     *bool        `json:"fed,omitempty"`      // false: every plug is out; nil means true
+	CopperC *float64     `json:"copper_c,omitzero"` // copper temperature of the prediction [°C]; nil means 20
+	Fed     *bool        `json:"fed,omitzero"`      // false: every plug is out; nil means true
 }
 
 // Feeds is one mains feed, or several plugs.
@@ -30,25 +30,25 @@ type Feeds []Feed
 // Feed is one plug: a source behind its resistance, limiter and fuse.
 type Feed struct {
 	Volts    Value   `json:"volts"`               // nominal [V]; a value object where the socket was read
-	Low      float64 `json:"low,omitempty"`       // lowest mains to expect [V]; 0 means 0.9 of nominal
-	High     float64 `json:"high,omitempty"`      // highest mains to expect [V]; 0 means 1.1 of nominal
+	Low      float64 `json:"low,omitzero"`        // lowest mains to expect [V]; 0 means 0.9 of nominal
+	High     float64 `json:"high,omitzero"`       // highest mains to expect [V]; 0 means 1.1 of nominal
 	Hertz    float64 `json:"hertz"`               // [Hz]
-	Degrees  float64 `json:"degrees,omitempty"`   // of the supply phase [°]
+	Degrees  float64 `json:"degrees,omitzero"`    // of the supply phase [°]
 	Live     string  `json:"live"`                // joint
 	Neutral  string  `json:"neutral"`             // joint
-	FuseAmps float64 `json:"fuse_amps,omitempty"` // rated current [A]; 0 means none
+	FuseAmps float64 `json:"fuse_amps,omitzero"`  // rated current [A]; 0 means none
 	FuseKind string  `json:"fuse_kind,omitempty"` // T or F (IEC 60127), slow or fast (UL 248-14)
-	Lamp     *Lamp   `json:"lamp,omitempty"`      // series limiter
-	Ohms     float64 `json:"ohms,omitempty"`      // source resistance [Ω]
-	Fed      *bool   `json:"fed,omitempty"`       // false: this plug is out; nil means true
+	Lamp     *Lamp   `json:"lamp,omitzero"`       // series limiter
+	Ohms     float64 `json:"ohms,omitzero"`       // source resistance [Ω]
+	Fed      *bool   `json:"fed,omitzero"`        // false: this plug is out; nil means true
 }
 
 // Lamp is a series limiter: a filament lamp by its watts and volts, or a
 // resistor by its ohms.
 type Lamp struct {
-	Watts float64 `json:"watts,omitempty"` // [W]
-	Volts float64 `json:"volts,omitempty"` // [V]
-	Ohms  float64 `json:"ohms,omitempty"`  // [Ω]
+	Watts float64 `json:"watts,omitzero"` // [W]
+	Volts float64 `json:"volts,omitzero"` // [V]
+	Ohms  float64 `json:"ohms,omitzero"`  // [Ω]
 }
 
 // Filament reports whether the limiter is a filament lamp.
@@ -68,16 +68,16 @@ type Output struct {
 	Name string `json:"name"`
 	From string `json:"from"`
 	To   string `json:"to"`
-	Load *Load  `json:"load,omitempty"` // nil: open
-	DC   *DC    `json:"dc,omitempty"`
+	Load *Load  `json:"load,omitzero"` // nil: open
+	DC   *DC    `json:"dc,omitzero"`
 }
 
 // Load is a series of resistance and inductance, or a constant current.
 type Load struct {
-	Ohms        float64  `json:"ohms,omitempty"`         // [Ω]
-	Henries     float64  `json:"henries,omitempty"`      // in series with the ohms [H]
-	Amps        float64  `json:"amps,omitempty"`         // constant rms current [A]
-	PowerFactor *float64 `json:"power_factor,omitempty"` // of the constant current, lagging; nil means 1
+	Ohms        float64  `json:"ohms,omitzero"`         // [Ω]
+	Henries     float64  `json:"henries,omitzero"`      // in series with the ohms [H]
+	Amps        float64  `json:"amps,omitzero"`         // constant rms current [A]
+	PowerFactor *float64 `json:"power_factor,omitzero"` // of the constant current, lagging; nil means 1
 }
 
 // DC asks for a rectified output.

@@ -13,8 +13,8 @@ type Identification struct {
 	Open       []Alternative  `json:"open"` // likeliest first; the first is what Windings and Dots say
 	Next       *WantedReading `json:"next"` // nil when what was asked is known, or nothing may be read
 	Notes      []Note         `json:"notes"`
-	Readings   []UsedReading  `json:"readings"`         // each reading with its uncertainty
-	Shelf      *Unit          `json:"result,omitempty"` // the unit with its facts, as a shelf takes it; nil while windings are open
+	Readings   []UsedReading  `json:"readings"`        // each reading with its uncertainty
+	Shelf      *Unit          `json:"result,omitzero"` // the unit with its facts, as a shelf takes it; nil while windings are open
 }
 
 // FoundWinding is one section of wire between two pins. Sections of one wire
@@ -63,8 +63,8 @@ type WantedReading struct {
 	From       string     `json:"from"`
 	To         string     `json:"to"`
 	Joined     []string   `json:"joined,omitempty"`
-	BurdenOhms float64    `json:"burden_ohms,omitempty"` // [Ω]
-	Excited    *Excited   `json:"excited,omitempty"`     // volts are what the source is to be; write down what it was
+	BurdenOhms float64    `json:"burden_ohms,omitzero"` // [Ω]
+	Excited    *Excited   `json:"excited,omitzero"`     // volts are what the source is to be; write down what it was
 	Why        string     `json:"why"`
 	Bits       float64    `json:"bits"`   // expected information on what is open [bit]
 	Effort     float64    `json:"effort"` // 1 is touching two pins with an ohmmeter [1]
@@ -94,7 +94,7 @@ type UsedReading struct {
 	Low     float64  `json:"low"`
 	High    float64  `json:"high"`           // of the 95 % interval
 	Formula string   `json:"formula"`        // with the numbers put in
-	Left    bool     `json:"left,omitempty"` // it was not used
+	Left    bool     `json:"left,omitzero"`  // it was not used
 	Why     string   `json:"why,omitempty"`  // why it was not used, or what is wrong with it
 	With    []string `json:"with,omitempty"` // the readings it disagrees with
 }

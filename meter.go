@@ -24,9 +24,9 @@ const (
 // Meter is an instrument with its accuracy per range.
 type Meter struct {
 	Name      string  `json:"name"`
-	TrueRMS   bool    `json:"true_rms,omitempty"`   // false: average-responding, scaled for a sine
-	LeadOhms  float64 `json:"lead_ohms,omitempty"`  // what the touched probes read [Ω]
-	InputOhms float64 `json:"input_ohms,omitempty"` // on its volts ranges [Ω]; 0 means 10 MΩ
+	TrueRMS   bool    `json:"true_rms,omitzero"`   // false: average-responding, scaled for a sine
+	LeadOhms  float64 `json:"lead_ohms,omitzero"`  // what the touched probes read [Ω]
+	InputOhms float64 `json:"input_ohms,omitzero"` // on its volts ranges [Ω]; 0 means 10 MΩ
 	Ranges    []Range `json:"ranges"`
 }
 

@@ -4,15 +4,15 @@ package yokemate
 type Need struct {
 	Format    string  `json:"format"`
 	Name      string  `json:"name,omitempty"`
-	Kind      string  `json:"kind"`                // "ac" or "dc"
-	Volts     float64 `json:"volts"`               // at Amps and nominal mains, each rail by itself [V]
-	Tolerance float64 `json:"tolerance,omitempty"` // as a fraction of Volts; 0 means 0.05
-	Amps      float64 `json:"amps"`                // [A]
-	Isolated  *bool   `json:"isolated,omitempty"`  // nil means true
+	Kind      string  `json:"kind"`               // "ac" or "dc"
+	Volts     float64 `json:"volts"`              // at Amps and nominal mains, each rail by itself [V]
+	Tolerance float64 `json:"tolerance,omitzero"` // as a fraction of Volts; 0 means 0.05
+	Amps      float64 `json:"amps"`               // [A]
+	Isolated  *bool   `json:"isolated,omitzero"`  // nil means true
 	Feed      Feed    `json:"feed"`
-	Rails     int     `json:"rails,omitempty"`     // 1 or 2; 0 means 1
-	MaxUnits  int     `json:"max_units,omitempty"` // 0 means 4
-	Regulated bool    `json:"regulated,omitempty"`
+	Rails     int     `json:"rails,omitzero"`     // 1 or 2; 0 means 1
+	MaxUnits  int     `json:"max_units,omitzero"` // 0 means 4
+	Regulated bool    `json:"regulated,omitzero"`
 }
 
 // MustIsolate reports whether the output may not be joined to the mains; so

@@ -35,10 +35,10 @@ type WindingState struct {
 	ID        string   `json:"id"`
 	Volts     float64  `json:"volts"` // across its pins
 	Amps      float64  `json:"amps"`
-	Low       float64  `json:"low"`                  // of Amps
-	High      float64  `json:"high"`                 // of Amps
-	LimitAmps *float64 `json:"limit_amps,omitempty"` // nil when nothing is known of it
-	Watts     float64  `json:"watts"`                // heat in its copper
+	Low       float64  `json:"low"`                 // of Amps
+	High      float64  `json:"high"`                // of Amps
+	LimitAmps *float64 `json:"limit_amps,omitzero"` // nil when nothing is known of it
+	Watts     float64  `json:"watts"`               // heat in its copper
 }
 
 // UnitState is the iron's state and the unit's heat.

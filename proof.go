@@ -32,7 +32,7 @@ type Step struct {
 	Do      string    `json:"do"`
 	State   Hookup    `json:"state"`
 	Measure *Measure  `json:"measure"` // nil where nothing is read
-	Right   *Interval `json:"right,omitempty"`
+	Right   *Interval `json:"right,omitzero"`
 	Slips   []Slip    `json:"slips"`
 	Closes  string    `json:"closes,omitempty"` // the joint that is closed once this step is good
 	Help    string    `json:"help,omitempty"`   // why, for a beginner
@@ -43,7 +43,7 @@ type Measure struct {
 	Quantity   Quantity `json:"quantity"`
 	From       string   `json:"from"` // a joint, or a pin with a dot; "feed" for the feed's amps or watts
 	To         string   `json:"to,omitempty"`
-	BurdenOhms float64  `json:"burden_ohms,omitempty"` // load across the probes, against ghost readings [Ω]
+	BurdenOhms float64  `json:"burden_ohms,omitzero"` // load across the probes, against ghost readings [Ω]
 }
 
 // Interval is a value with its 95 % interval.
@@ -60,7 +60,7 @@ type Slip struct {
 	Value    float64   `json:"value"`
 	Low      float64   `json:"low"`
 	High     float64   `json:"high"`
-	IfClosed *IfClosed `json:"if_closed,omitempty"`
+	IfClosed *IfClosed `json:"if_closed,omitzero"`
 }
 
 // IfClosed is what would follow if a gap were closed on a slip.
@@ -69,8 +69,8 @@ type IfClosed struct {
 	Winding     string   `json:"winding"`            // which, as T2/A
 	FeedAmps    float64  `json:"feed_amps"`          // [A]
 	FuseOpens   string   `json:"fuse_opens"`         // yes, no or unsure
-	OpensS      *float64 `json:"opens_s,omitempty"`  // slow end of the fuse's gates [s]; nil: never
-	LimitS      *float64 `json:"limit_s,omitempty"`  // until the winding passes its limit temperature [s]; nil: never
+	OpensS      *float64 `json:"opens_s,omitzero"`   // slow end of the fuse's gates [s]; nil: never
+	LimitS      *float64 `json:"limit_s,omitzero"`   // until the winding passes its limit temperature [s]; nil: never
 	Protects    string   `json:"protects,omitempty"` // what does, where the fuse does not
 }
 

@@ -81,7 +81,7 @@ type Store interface {
 // LogEntry is one reading with the unit it was taken on.
 type LogEntry struct {
 	Tag     string  `json:"tag"`
-	Removed bool    `json:"removed,omitempty"` // the unit is no longer on the shelf
+	Removed bool    `json:"removed,omitzero"` // the unit is no longer on the shelf
 	Reading Reading `json:"reading"`
 }
 

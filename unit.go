@@ -20,10 +20,10 @@ type Unit struct {
 	Origin       string         `json:"origin,omitempty"`
 	Status       string         `json:"status,omitempty"` // "quarantine" keeps it out of every hookup
 	Reason       string         `json:"reason,omitempty"` // why it is in quarantine
-	Mains        *Mains         `json:"mains,omitempty"`
+	Mains        *Mains         `json:"mains,omitzero"`
 	VA           Value          `json:"va,omitzero"` // label [VA]
 	ThermalClass string         `json:"thermal_class,omitempty"`
-	Core         *Core          `json:"core,omitempty"`
+	Core         *Core          `json:"core,omitzero"`
 	TurnsPerVolt Value          `json:"turns_per_volt,omitzero"` // from a test loop [1/V]
 	Terminals    []string       `json:"pins,omitempty"`          // every pin there is, while the windings are not known; see [Unit.AllPins]
 	Windings     []Winding      `json:"windings"`
@@ -80,10 +80,10 @@ type ExcitationList []Excitation
 type Insulation struct {
 	From         string  `json:"from"`
 	To           string  `json:"to"`
-	Megohms      Value   `json:"megohms,omitzero"`        // [MΩ]
-	TestVolts    float64 `json:"test_volts,omitempty"`    // [V], DC where megohms were read, else AC
-	Seconds      float64 `json:"seconds,omitempty"`       // [s]
-	WorkingVolts float64 `json:"working_volts,omitempty"` // what it may stand in use [V rms]
+	Megohms      Value   `json:"megohms,omitzero"`       // [MΩ]
+	TestVolts    float64 `json:"test_volts,omitzero"`    // [V], DC where megohms were read, else AC
+	Seconds      float64 `json:"seconds,omitzero"`       // [s]
+	WorkingVolts float64 `json:"working_volts,omitzero"` // what it may stand in use [V rms]
 }
 
 // Reading is one value as a meter showed it. It is never altered: a
@@ -97,11 +97,11 @@ type Reading struct {
 	Value      string    `json:"value"` // as shown: "14.70", or "open"
 	Meter      string    `json:"meter,omitempty"`
 	Range      string    `json:"range,omitempty"`
-	Celsius    *float64  `json:"celsius,omitempty"`
-	LeadOhms   float64   `json:"lead_ohms,omitempty"`   // what the touched probes read, still in Value [Ω]; 0 means the meter's own
-	Joined     []string  `json:"joined,omitempty"`      // pins tied together while it was read
-	BurdenOhms float64   `json:"burden_ohms,omitempty"` // load across the probes [Ω]; 0 means none
-	Excited    *Excited  `json:"excited,omitempty"`
+	Celsius    *float64  `json:"celsius,omitzero"`
+	LeadOhms   float64   `json:"lead_ohms,omitzero"`   // what the touched probes read, still in Value [Ω]; 0 means the meter's own
+	Joined     []string  `json:"joined,omitempty"`     // pins tied together while it was read
+	BurdenOhms float64   `json:"burden_ohms,omitzero"` // load across the probes [Ω]; 0 means none
+	Excited    *Excited  `json:"excited,omitzero"`
 	Supersedes string    `json:"supersedes,omitempty"`
 	Note       string    `json:"note,omitempty"`
 }
@@ -112,8 +112,8 @@ type Reading struct {
 type Excited struct {
 	Series Series  `json:"series"`
 	Volts  Value   `json:"volts,omitzero"` // [V]
-	Hertz  float64 `json:"hertz,omitempty"`
-	Lamp   *Lamp   `json:"lamp,omitempty"`
+	Hertz  float64 `json:"hertz,omitzero"`
+	Lamp   *Lamp   `json:"lamp,omitzero"`
 }
 
 // Winding returns the winding with the given id, or nil.

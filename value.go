@@ -62,7 +62,7 @@ func PlusMinus(v, u float64, b Basis) Value {
 
 type valueObject struct {
 	Value jsontext.Value `json:"value"`
-	U     *float64       `json:"u,omitempty"`
+	U     *float64       `json:"u,omitzero"`
 	Basis Basis          `json:"basis,omitempty"`
 }
 

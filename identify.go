@@ -73,11 +73,9 @@ type WantedReading struct {
 
 // Expected is what a wanted reading shows under one alternative.
 type Expected struct {
-	Words       string  `json:"words"`
-	Value       float64 `json:"value"`
-	Low         float64 `json:"low"`
-	High        float64 `json:"high"` // of the 95 % interval, meter included
-	Probability float64 `json:"probability"`
+	Words       string    `json:"words"`
+	Reading     *Interval `json:"reading,omitempty"` // meter included; nil where it is not a number, or not foreseen
+	Probability float64   `json:"probability"`
 }
 
 // Reading makes the reading that answers w, with the value as shown.

@@ -112,7 +112,7 @@ func GenericMeter() *Meter {
 	add(VoltsDC, 0.5, 2, 0.2, 2, 20, 200, 2000)
 	add(Ohms, 0.8, 3, 200, 2e3, 20e3, 200e3, 2e6, 20e6)
 	add(AmpsAC, 1.2, 3, 0.002, 0.02, 0.2, 2, 20)
-	add(Millivolts, 0.5, 2, 200)
+	add(Millivolts, 0.5, 2, 200, 2000)
 	add(Watts, 1.5, 3, 20, 200, 2000)
 	add(Megohms, 5, 3, 20, 200, 2000)
 	add(Celsius, 1, 1, 200, 400)

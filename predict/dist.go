@@ -21,7 +21,16 @@ type Dist struct {
 	around float64   // standard deviation about each draw
 	log    float64   // standard deviation of the logarithm, where facts known to a factor decide; else 0
 	open   bool      // nothing joins the probes: an ohmmeter reads over
+
+	// Sources and Moves tell how the reading moves with each shared source of
+	// error, one standard uncertainty each; readings that share sources are
+	// correlated through them. Nil where the distribution is not nearly normal.
+	Sources []string
+	Moves   []float64
 }
+
+// Fixed is the half width of the meter's fixed error.
+func (d Dist) Fixed() float64 { return d.fixed }
 
 // Open is the distribution of a reading that can only be "over": an ohmmeter
 // on two points that nothing joins.
@@ -144,6 +153,7 @@ func (r *Run) judge(y complex128, moves []complex128, acc *yokemate.Accuracy, ag
 			wide += q
 		}
 	}
+	sources := r.spread().Sources
 	if acc != nil {
 		d.fixed = acc.Fixed * math.Sqrt(3)
 		moves = append([]complex128(nil), moves...)
@@ -157,6 +167,7 @@ func (r *Run) judge(y complex128, moves []complex128, acc *yokemate.Accuracy, ag
 		}
 		if !shared {
 			moves = append(moves, y*complex(acc.Gain, 0))
+			sources = append(append([]string(nil), sources...), acc.Group+" gain")
 		}
 	}
 	d.mod = num.NewModulus(y, moves)
@@ -166,6 +177,11 @@ func (r *Run) judge(y complex128, moves []complex128, acc *yokemate.Accuracy, ag
 		d.around = math.Sqrt(rest)
 	case wide > 0.04*d.Value*d.Value:
 		d.log = math.Sqrt(rest) / math.Max(d.Value, 1e-12)
+	case d.Value > 3*d.mod.Sigma() && d.Value > 0:
+		d.Sources = sources
+		for _, m := range moves {
+			d.Moves = append(d.Moves, real(cmplx.Conj(y)*m)/d.Value)
+		}
 	}
 	return d
 }

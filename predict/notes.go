@@ -534,28 +534,42 @@ func (n *noter) shorts() error {
 }
 
 func (n *noter) closed(a, b string) (*yokemate.IfClosed, error) {
-	return Closed(n.f, n.h, network.Options{}, a, b, n.meter)
+	c, _, err := Closed(n.f, n.h, network.Options{}, a, b)
+	return c, err
 }
 
 // Closed says what follows when two points of a hookup are joined: the
 // winding that suffers most, the mains current, and whether the fuse opens
 // before that winding passes the temperature its insulation stands for a
-// short time. It returns nil where the two points are one already.
-func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b string, meter *yokemate.Meter) (*yokemate.IfClosed, error) {
+// short time. The share is the current through the new joint over the smallest
+// rating of the windings that carry it. It returns nil where the two points
+// are one already.
+func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b string) (c *yokemate.IfClosed, share float64, err error) {
 	if a == b {
-		return nil, nil
+		return nil, 0, nil
+	}
+	before, err := network.Build(f, h, opt)
+	if err != nil {
+		return nil, 0, err
+	}
+	open, err := before.Solve(nil)
+	if err != nil {
+		return nil, 0, err
 	}
 	// A joint under a screw or a clip: a few milliohms (common practice).
 	opt.Added = append(slices.Clone(opt.Added), network.Branch{From: a, To: b, Ohms: 0.003})
 	net, err := network.Build(f, h, opt)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	sol, err := net.Solve(net.VoltsAt(yokemate.Nominal))
+	sol, err := net.Solve(nil)
 	if err != nil {
-		return nil, err
+		return nil, 0, err
 	}
-	c := &yokemate.IfClosed{FuseOpens: "no"}
+	gap, _ := net.AddedAmps(len(opt.Added) - 1)
+	through := cmplx.Abs(sol.Value(gap))
+	smallest := math.Inf(1)
+	c = &yokemate.IfClosed{FuseOpens: "no"}
 	worst := 0.0
 	soonest := math.Inf(1)
 	for k, tag := range net.Units() {
@@ -566,6 +580,10 @@ func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b stri
 			if i > c.WindingAmps {
 				c.WindingAmps = i
 				c.Winding = tag + "/" + src.ID
+			}
+			was := open.Value(before.WindingAmps(k, w))
+			if cmplx.Abs(sol.Value(net.WindingAmps(k, w))-was) > 0.5*through {
+				smallest = math.Min(smallest, limit)
 			}
 			t := timeToLimit(u.Source.ThermalClass, i/limit)
 			if t < soonest {
@@ -616,7 +634,7 @@ func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b stri
 	default:
 		c.Protects = "Only a thermal link in the unit, a fuse in that winding's own lead or the series lamp protects it."
 	}
-	return c, nil
+	return c, through / smallest, nil
 }
 
 // Room and copper for the time that an overload takes: a winding warm from its

@@ -15,6 +15,7 @@ type Options struct {
 	Linear  bool          // magnetisation at its first reading's slope everywhere: no saturation
 	Shorted []ShortedTurn // faults inside windings
 	Added   []Branch      // a burden across the probes, an ammeter, a leak
+	Parted  []string      // pins, as T1.5, whose wire does not reach them: a broken lead, a joint left open
 }
 
 // ShortedTurn is a part of a winding's turns closed on itself.
@@ -207,7 +208,15 @@ func (n *Net) addUnits() error {
 		}
 		part := &unitPart{Unit: u, core: n.node(tag + "." + yokemate.CorePin), first: len(n.params)}
 		for _, w := range u.Windings {
-			part.pins = append(part.pins, [2]int{n.node(tag + "." + w.Pins[0]), n.node(tag + "." + w.Pins[1])})
+			var ends [2]int
+			for e, p := range w.Pins {
+				pin := tag + "." + p
+				if slices.Contains(n.opt.Parted, pin) {
+					pin += " wire"
+				}
+				ends[e] = n.node(pin)
+			}
+			part.pins = append(part.pins, ends)
 		}
 		for _, s := range n.opt.Shorted {
 			if s.Unit != tag {

@@ -83,6 +83,7 @@ const (
 	windingFarads = 100e-12 // winding to its core [F]
 	pairFarads    = 50e-12  // winding to winding of one unit [F]
 	coreFarads    = 100e-12 // core to neutral when it is not bonded [F]
+	strayFarads   = 1e-12   // of a lead that reaches nothing, to neutral [F]
 	factorOfThree = 0.5493  // ln 3 / 2: a 95 % interval of a factor of three either way
 )
 

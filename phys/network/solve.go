@@ -289,6 +289,12 @@ func (n *Net) stamp(m []float64, cs []coefficients) {
 			s(n.at(u.core), n.at(u.core), jw*complex(c.cc, 0))
 		}
 	}
+	if len(n.opt.Parted) > 0 {
+		// A joint that its only wire does not reach still has its lead's stray.
+		for i := range n.nodes {
+			s(n.at(i), n.at(i), jw*complex(strayFarads, 0))
+		}
+	}
 	for i := range n.feeds {
 		f := &n.feeds[i]
 		if f.row < 0 {

@@ -1,0 +1,36 @@
+// Package prove turns a hookup into an ordered proof: what to do, where the
+// probes go, what the meter shows if all is right and what for each slip,
+// and what would follow if a joint were closed on it. From the readings it
+// gives verdicts. It is where the program says go, and the package's first
+// rule is that it says so only when nothing dangerous stays plausible.
+//
+// # Order
+//
+// Everything dead first: ohms of every winding, insulation. Then each unit
+// alone: mains coils that are joined to each other are tried at 12 V; first
+// power through a lamp; then full mains, its volts, every winding's volts, the
+// idle amps that show shorted turns. Then the joints: those that close no
+// loop are made dead and proved by ohms; before one that closes a loop, the
+// gap is read at full mains; once closed, first power is through the lamp
+// again, then the idle amps. Then the outputs' volts, the load, and the
+// finished box's earth and isolation.
+//
+// # Worlds
+//
+// The hypotheses are: all right; every slip on its own, with a prior, some in
+// several guises; and an unknown cause with a likelihood spread over all
+// readings. Each predicts each step by the network of package phys/network.
+// Readings of one world are jointly normal, correlated through the facts and
+// meter ranges they share (JCGM 102:2011); where a prediction is far from
+// normal, such as a ghost voltage, its own density is used. Slips whose
+// predictions agree at every step read so far form one class.
+//
+// # Go across a gap
+//
+// It needs all of: the summed probability of worlds in which closing would
+// drive more than 15 % of the smaller rating below 1e-4; the same limit met
+// by the worst bound of the measured gap over the lowest plausible impedance
+// of the loop, which holds whatever the cause (Thévenin); and ohms through the
+// joints made so far read good, since a ghost on an open joint can look like
+// a right gap. A reading that fits nothing is never a go.
+package prove

@@ -1,0 +1,738 @@
+package prove
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"sort"
+	"strings"
+
+	"gonum.org/v1/gonum/mat"
+
+	"yokemate"
+	"yokemate/si"
+)
+
+// What a verdict needs.
+const (
+	dangerous    = 1e-4 // summed probability of dangerous worlds at a gap, at most
+	goRight      = 0.95 // probability of right for a go that closes nothing
+	changeAt     = 0.5  // of a slip's class for a change
+	fitsAt       = 1e-5 // tail probability of the reading under right, at least
+	massOver     = 0.98 // of "over" where nothing joins the probes
+	massNumber   = 1e-7 // of a number there, or of "over" elsewhere
+	unknownRange = 1e6  // ratio of the largest reading to the smallest that an unknown cause may give
+)
+
+// reading is one answer that still speaks of the wiring as it is.
+type reading struct {
+	step  *step
+	value float64
+	over  bool
+	res   float64 // one count of the last digit
+	mains float64 // the socket's volts at the time [V]
+	mainU float64
+	f     map[int]*forecast // per world
+}
+
+// Judge gives the proof as the answers leave it.
+func (p *Plan) Judge(answers []yokemate.Answer) (*yokemate.Proof, error) {
+	feed := p.hookup.Feed[0]
+	p.mains = feed.Volts.V
+	p.mainU = math.Max(feed.Volts.U, (feed.At(yokemate.High)-feed.At(yokemate.Low))/(2*1.96))
+	j := &judge{p: p, state: yokemate.ProofOpen, done: map[string]bool{}}
+	for i, a := range answers {
+		if err := j.take(a); err != nil {
+			if e, ok := err.(*yokemate.Error); ok && e.Place == "" {
+				e.Place = fmt.Sprintf("answer %d", i+1)
+			}
+			return nil, err
+		}
+	}
+	out := &yokemate.Proof{Hookup: *p.hookup, Steps: []yokemate.Step{}, Verdicts: j.verdicts, Notes: append(slices.Clone(p.notes), j.notes...), Cautions: Cautions()}
+	next := ""
+	if j.state == yokemate.ProofOpen {
+		next = j.next()
+		if next == "" {
+			j.state = yokemate.ProofGood
+		}
+	}
+	out.Proof = j.state
+	if next != "" {
+		out.Next = &next
+	}
+	for _, s := range p.steps {
+		p.describe(s)
+		out.Steps = append(out.Steps, s.Step)
+	}
+	return out, nil
+}
+
+type judge struct {
+	p        *Plan
+	readings []reading
+	verdicts []yokemate.Verdict
+	notes    []yokemate.Note
+	done     map[string]bool // steps passed
+	ask      string          // the step to take again, by the last verdict
+	state    yokemate.ProofState
+}
+
+// next is the first step not passed, or the one the last verdict asks for.
+func (j *judge) next() string {
+	if j.ask != "" {
+		return j.ask
+	}
+	for _, s := range j.p.steps {
+		if !j.done[s.ID] {
+			return s.ID
+		}
+	}
+	return ""
+}
+
+func (p *Plan) step(id string) *step {
+	for _, s := range p.steps {
+		if s.ID == id {
+			return s
+		}
+	}
+	return nil
+}
+
+func (j *judge) take(a yokemate.Answer) error {
+	if a.Changed != "" {
+		return j.changed(a.Changed)
+	}
+	s := j.p.step(a.Step)
+	if s == nil {
+		return yokemate.Errorf(yokemate.Invalid, "", "there is no step %q", a.Step).Mend("name a step by its id; the first is %q", j.p.steps[0].ID)
+	}
+	// A gap may not be judged before what comes before it: its answer would
+	// speak of joints not yet proved.
+	if s.kind == gapReading {
+		for _, t := range j.p.steps {
+			if t == s {
+				break
+			}
+			if t.kind == continuity && !j.done[t.ID] && a.Reason == "" {
+				return yokemate.Errorf(yokemate.Invalid, "step "+s.ID, "step %s comes first: a gap says nothing while a joint behind it is not proved", t.ID).Mend("answer %s, then read the gap", t.ID)
+			}
+		}
+	}
+	if a.FeedVolts.Known() && !s.trial {
+		j.p.mains = a.FeedVolts.V
+		j.p.mainU = drift * a.FeedVolts.V
+		if a.FeedVolts.U > 0 {
+			j.p.mainU = math.Hypot(j.p.mainU, a.FeedVolts.U)
+		} else if acc, ok := j.p.meter.On(yokemate.VoltsAC, a.FeedVolts.V); ok {
+			j.p.mainU = math.Hypot(j.p.mainU, acc.U(a.FeedVolts.V))
+		}
+	}
+	text := strings.TrimSpace(string(a.Value))
+	// A later reading of the same step takes the earlier one's place.
+	j.readings = slices.DeleteFunc(j.readings, func(r reading) bool { return r.step == s })
+	j.done[s.ID] = false
+	j.ask = ""
+	switch {
+	case s.Measure == nil:
+		j.done[s.ID] = true
+		return nil
+	case text == "unsure" || text == "":
+		j.unsure(s)
+		return nil
+	}
+	r := reading{step: s, mains: j.p.mains, mainU: j.p.mainU}
+	switch text {
+	case "over", "open", "OL", "ol":
+		r.over = true
+	default:
+		v, err := yokemate.Read(text)
+		if err != nil {
+			return err
+		}
+		r.value, r.res = v.V, si.Resolution(v.Digits)
+		if v.V < 0 {
+			return yokemate.Errorf(yokemate.Invalid, "step "+s.ID, "a reading of %s cannot be", v.Digits).Mend("AC volts, amps and ohms have no sign: read it again")
+		}
+	}
+	if s.kind == insulationTest {
+		j.insulation(s, r)
+		return nil
+	}
+	if r.over && s.Measure.Quantity != yokemate.Ohms {
+		// Above the range of a meter that could have shown it.
+		r.over, r.value, r.res = false, 1e4, 1
+	}
+	r.f = map[int]*forecast{}
+	for i := range j.p.worlds {
+		r.f[i] = j.p.forecast(s, &j.p.worlds[i])
+	}
+	j.readings = append(j.readings, r)
+	j.verdict(s, r, a.Reason)
+	return nil
+}
+
+// unsure passes an optional step as not proven, and leaves any other open.
+func (j *judge) unsure(s *step) {
+	v := yokemate.Verdict{Step: s.ID, Verdict: "unsure", Right: j.right(), Slips: []yokemate.Probability{}}
+	if s.optional {
+		j.done[s.ID] = true
+		v.Words = "Not read, so not proven. The record says so."
+		j.notes = append(j.notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.ID, Words: "not read: " + firstSentence(s.Do)})
+	} else {
+		j.ask = s.ID
+		v.Words = "Read it again when you can: clips on with the power off, then power, then hands off."
+	}
+	j.verdicts = append(j.verdicts, v)
+}
+
+func firstSentence(s string) string {
+	if i := strings.Index(s, ". "); i > 0 {
+		return s[:i+1]
+	}
+	return s
+}
+
+// insulation judges a megohm reading by the limits of practice.
+func (j *judge) insulation(s *step, r reading) {
+	v := yokemate.Verdict{Step: s.ID, Right: j.right(), Slips: []yokemate.Probability{}}
+	switch {
+	case r.over || r.value >= 100 || strings.HasPrefix(s.ID, "isolation") && r.value >= 2:
+		v.Verdict, v.Words = "go", "Good insulation."
+		j.done[s.ID] = true
+	case r.value >= 2:
+		v.Verdict, v.Words = "go", "Between 2 and 100 MΩ: dry it and repeat before it is trusted. Not proven."
+		j.notes = append(j.notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.ID, Words: fmt.Sprintf("insulation read %.3g MΩ, which is low", r.value)})
+		j.done[s.ID] = true
+	default:
+		v.Verdict, v.Words = "stop", fmt.Sprintf("%.3g MΩ is a reject: under 2 MΩ the insulation is not there. Do not energise it.", r.value)
+		j.state = yokemate.ProofStopped
+	}
+	j.verdicts = append(j.verdicts, v)
+}
+
+// changed forgets the readings that spoke of the wiring before a lead moved.
+func (j *judge) changed(code string) error {
+	var slip *world
+	for i := range j.p.worlds {
+		if w := &j.p.worlds[i]; w.code == code && w.kind != allRight && w.kind != unknown {
+			slip = w
+			break
+		}
+	}
+	if slip == nil {
+		return yokemate.Errorf(yokemate.Invalid, "", "no lead is named by %q", code).Mend("write the slip that was mended, such as \"reversed:T2/A\"")
+	}
+	right := &j.p.worlds[0]
+	reopened := map[*step]bool{}
+	for _, s := range j.p.steps {
+		if s.Measure == nil {
+			continue
+		}
+		touched := slip.reopens(&s.Step)
+		for i := range j.p.worlds {
+			if w := &j.p.worlds[i]; !touched && w.code == code && s.kind != insulationTest {
+				touched = j.p.forecast(s, w).key != j.p.forecast(s, right).key
+			}
+		}
+		if touched {
+			reopened[s] = true
+			j.done[s.ID] = false
+		}
+	}
+	j.readings = slices.DeleteFunc(j.readings, func(r reading) bool { return reopened[r.step] })
+	j.ask = ""
+	j.state = yokemate.ProofOpen
+	return nil
+}
+
+// posterior is the probability of every world given the readings.
+func (j *judge) posterior() []float64 {
+	p := j.p
+	logs := make([]float64, len(p.worlds))
+	top := math.Inf(-1)
+	for i := range p.worlds {
+		logs[i] = math.Log(p.worlds[i].prior) + j.likelihood(i)
+		top = math.Max(top, logs[i])
+	}
+	sum := 0.0
+	for i := range logs {
+		logs[i] = math.Exp(logs[i] - top)
+		sum += logs[i]
+	}
+	for i := range logs {
+		logs[i] /= sum
+	}
+	return logs
+}
+
+func (j *judge) right() float64 { return j.posterior()[0] }
+
+// likelihood is the log probability of the readings in world i: jointly normal
+// where predictions are, each by its own density elsewhere.
+func (j *judge) likelihood(i int) float64 {
+	total := 0.0
+	var normal []*reading
+	for k := range j.readings {
+		r := &j.readings[k]
+		f := r.f[i]
+		switch {
+		case j.p.worlds[i].kind == unknown:
+			total += math.Log(unknownMass(r))
+		case r.over != f.dist.IsOpen():
+			total += math.Log(massNumber)
+		case r.over:
+			total += math.Log(massOver)
+		case f.dist.Sources == nil:
+			total += math.Log(f.dist.Density(r.value, r.res)*r.res + 1e-30)
+		default:
+			normal = append(normal, r)
+		}
+	}
+	n := len(normal)
+	if n == 0 {
+		return total
+	}
+	cov := mat.NewSymDense(n, nil)
+	diff := mat.NewVecDense(n, nil)
+	for a, r := range normal {
+		f := r.f[i]
+		diff.SetVec(a, r.value-f.dist.Value)
+		own := math.Pow(f.dist.Fixed(), 2)/3 + r.res*r.res/12
+		if r.mainU > 0 {
+			own += math.Pow(f.feed*drift*r.mains/r.mainU, 2)
+		}
+		own += math.Pow(j.between(i, r), 2)
+		// Rounding of the model itself keeps the covariance regular.
+		own += math.Pow(1e-4*f.dist.Value, 2)
+		for b, q := range normal[:a+1] {
+			c := shared(f, q.f[i])
+			if a == b {
+				c += own
+			}
+			cov.SetSym(a, b, c)
+		}
+		total += math.Log(r.res)
+	}
+	var ch mat.Cholesky
+	if !ch.Factorize(cov) {
+		return math.Inf(-1)
+	}
+	var x mat.VecDense
+	if err := ch.SolveVecTo(&x, diff); err != nil {
+		return math.Inf(-1)
+	}
+	return total - (mat.Dot(diff, &x)+ch.LogDet()+float64(n)*math.Log(2*math.Pi))/2
+}
+
+// shared is the covariance of two readings of one world through the sources
+// they share.
+func shared(a, b *forecast) float64 {
+	if a == b {
+		s := 0.0
+		for _, m := range a.dist.Moves {
+			s += m * m
+		}
+		return s
+	}
+	s := 0.0
+	for i, name := range a.dist.Sources {
+		for k, other := range b.dist.Sources {
+			if name == other {
+				s += a.dist.Moves[i] * b.dist.Moves[k]
+				break
+			}
+		}
+	}
+	return s
+}
+
+// between is the spread that stands for parts of shorted turns between the
+// ones that were worked out: half the step to the neighbour.
+func (j *judge) between(i int, r *reading) float64 {
+	w := &j.p.worlds[i]
+	if w.kind != shorted {
+		return 0
+	}
+	for k, o := range j.p.worlds {
+		if o.kind == shorted && o.unit == w.unit && o.wind == w.wind && neighbours(o.part, w.part) {
+			return math.Abs(r.f[k].dist.Value-r.f[i].dist.Value) / 3
+		}
+	}
+	return 0
+}
+
+func neighbours(a, b float64) bool {
+	i, k := slices.Index(shortedParts, a), slices.Index(shortedParts, b)
+	return i == k+1 || k == len(shortedParts)-1 && i == k-1
+}
+
+// unknownMass is the probability that an unknown cause gives this reading:
+// as likely in every decade, and "over" one time in ten.
+func unknownMass(r *reading) float64 {
+	if r.over {
+		return 0.1
+	}
+	floor := math.Max(r.res, 1e-9)
+	return 0.9 * r.res / (math.Max(r.value, floor) * math.Log(unknownRange))
+}
+
+// class is slips that no reading so far can tell apart.
+type class struct {
+	worlds []int
+	p      float64
+}
+
+// classes groups the worlds by code, then by what all readings so far
+// predict of them.
+func (j *judge) classes(post []float64) []class {
+	var list []class
+	byKey := map[string]int{}
+	best := map[string]int{} // the likeliest guise of each code
+	sum := map[string]float64{}
+	var order []string
+	for i, w := range j.p.worlds {
+		if w.kind == allRight {
+			continue
+		}
+		if _, ok := best[w.code]; !ok {
+			order = append(order, w.code)
+			best[w.code] = i
+		}
+		if post[i] > post[best[w.code]] {
+			best[w.code] = i
+		}
+		sum[w.code] += post[i]
+	}
+	for _, code := range order {
+		i := best[code]
+		var b strings.Builder
+		for k := range j.readings {
+			b.WriteString(j.readings[k].f[i].key)
+			b.WriteString(fmt.Sprintf("%.3g;", j.readings[k].f[i].dist.Value))
+		}
+		key := b.String()
+		if j.p.worlds[i].kind == unknown {
+			key = "unknown"
+		} else {
+			key = j.signature(i)
+		}
+		if at, ok := byKey[key]; ok {
+			list[at].worlds = append(list[at].worlds, i)
+			list[at].p += sum[code]
+			continue
+		}
+		byKey[key] = len(list)
+		list = append(list, class{[]int{i}, sum[code]})
+	}
+	sort.SliceStable(list, func(a, b int) bool { return list[a].p > list[b].p })
+	return list
+}
+
+// signature says what world i predicts of every reading so far, to a
+// fraction of what the meter can tell.
+func (j *judge) signature(i int) string {
+	var b strings.Builder
+	for k := range j.readings {
+		f := j.readings[k].f[i]
+		if f.dist.IsOpen() {
+			b.WriteString("over;")
+			continue
+		}
+		grain := math.Max(f.dist.Fixed(), j.readings[k].res) + 0.01*f.dist.Value
+		fmt.Fprintf(&b, "%d;", int(math.Round(f.dist.Value/math.Max(grain, 1e-12))))
+	}
+	return b.String()
+}
+
+// verdict says what the readings up to r mean for step s.
+func (j *judge) verdict(s *step, r reading, reason string) {
+	post := j.posterior()
+	right := post[0]
+	classes := j.classes(post)
+	v := yokemate.Verdict{Step: s.ID, Right: right, Slips: []yokemate.Probability{}}
+	for _, c := range classes {
+		if c.p < 1e-6 || len(v.Slips) == 6 {
+			break
+		}
+		w := &j.p.worlds[c.worlds[0]]
+		pr := yokemate.Probability{Code: w.code, Words: w.words, Probability: c.p}
+		for _, i := range c.worlds[1:] {
+			pr.Same = append(pr.Same, j.p.worlds[i].code)
+		}
+		v.Slips = append(v.Slips, pr)
+	}
+	var top *world
+	topP := 0.0
+	if len(classes) > 0 {
+		top, topP = &j.p.worlds[classes[0].worlds[0]], classes[0].p
+	}
+	quantity := s.Measure.Quantity
+	fits := j.fits(r)
+	switch {
+	case s.kind == gapReading:
+		j.gap(s, r, post, right, top, topP, &v)
+	case j.notTold(r, post) >= goRight && fits:
+		v.Verdict = "go"
+		v.Words = fmt.Sprintf("As it should be: right is %s.", span(rightOf(j.p, s), quantity))
+	case top.kind == unknown && topP >= right:
+		v.Verdict = "stop"
+		v.Words = fmt.Sprintf("This fits nothing on the list: right is %s. Power off. Check the meter's range and sockets and where the probes are, read it again; if it stays, set the unit aside.", span(rightOf(j.p, s), quantity))
+	case topP >= changeAt && top.kind == shorted:
+		v.Verdict = "stop"
+		v.Words = upper(top.words) + ". Do not use this unit; power off and set it aside."
+	case topP >= changeAt:
+		v.Verdict, v.Changed = "change", top.code
+		v.Words = "Power off. " + upper(top.words) + ". " + upper(codeWords(top.code)) + ", then read again."
+		if len(classes[0].worlds) > 1 {
+			v.Words += fmt.Sprintf(" %d other slips read the same; see the list.", len(classes[0].worlds)-1)
+		}
+	default:
+		v.Verdict = "unsure"
+		v.Words = j.tells(post)
+	}
+	j.settle(s, &v, reason)
+}
+
+// notTold sums right and the worlds that this step cannot tell from it: the
+// steps that can are still to come.
+func (j *judge) notTold(r reading, post []float64) float64 {
+	sum := 0.0
+	for i := range post {
+		if i == 0 || j.p.worlds[i].kind != unknown && alike(r.f[i], r.f[0]) {
+			sum += post[i]
+		}
+	}
+	return sum
+}
+
+// settle draws the consequences of a verdict.
+func (j *judge) settle(s *step, v *yokemate.Verdict, reason string) {
+	switch v.Verdict {
+	case "go":
+		j.done[s.ID] = true
+	case "stop":
+		if strings.TrimSpace(reason) != "" && s.kind != gapReading {
+			j.done[s.ID] = true
+			v.Words += " Overruled: " + strings.TrimSpace(reason)
+			j.notes = append(j.notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.ID, Words: "a stop was overruled: " + strings.TrimSpace(reason)})
+			break
+		}
+		j.state = yokemate.ProofStopped
+	default:
+		j.ask = s.ID
+	}
+	j.verdicts = append(j.verdicts, *v)
+}
+
+func rightOf(p *Plan, s *step) *yokemate.Interval {
+	f := p.forecast(s, &p.worlds[0])
+	if f.dist.IsOpen() {
+		return nil
+	}
+	v := f.dist.Interval()
+	return &v
+}
+
+// fits reports whether the reading is one that right may give at all.
+func (j *judge) fits(r reading) bool {
+	f := r.f[0]
+	if r.over || f.dist.IsOpen() {
+		return r.over == f.dist.IsOpen()
+	}
+	v := f.dist.Interval()
+	// Twice the 95 % interval either way, some four standard uncertainties.
+	slack := 2*(v.High-v.Value) + r.res
+	low := 2*(v.Value-v.Low) + r.res
+	return r.value <= v.Value+slack && r.value >= v.Value-low
+}
+
+// gap decides whether a gap may be closed.
+func (j *judge) gap(s *step, r reading, post []float64, right float64, top *world, topP float64, v *yokemate.Verdict) {
+	p := j.p
+	limits := p.limits
+	most := limits.CirculatingStop
+	if most == 0 {
+		most = 0.15
+	}
+	few := limits.CirculatingGo
+	if few == 0 {
+		few = 0.05
+	}
+	// What the measured gap itself drives, at its worst bound over the lowest
+	// plausible impedance: true whatever the cause.
+	bound := r.value
+	if acc, ok := p.meter.On(s.Measure.Quantity, r.value); ok {
+		bound += math.Sqrt(3) * (acc.Gain*r.value + acc.Fixed)
+	} else {
+		bound *= 1.02
+	}
+	bound += r.res / 2
+	perVolt := j.perVolt(s)
+	if s.trial {
+		// At full mains the gap grows with the feed.
+		bound *= p.hookup.Feed[0].Volts.V / p.opt.Trial
+	}
+	share := bound * perVolt
+	danger := 0.0
+	for i := range p.worlds {
+		w := &p.worlds[i]
+		switch {
+		case w.kind == allRight:
+		case w.kind == unknown:
+			// An unknown cause is bounded by the measured gap alone.
+			if share > most {
+				danger += post[i]
+			}
+		case post[i] > 1e-9 && p.closing(s, w).share > most:
+			danger += post[i]
+		}
+	}
+	percent := func(x float64) string { return fmt.Sprintf("%.0f %%", 100*x) }
+	switch {
+	case danger < dangerous && share <= most && right+harmless(p, s, post, most) >= goRight && j.fits(r):
+		v.Verdict = "go"
+		v.Words = fmt.Sprintf("Like ends. Closed, at most %s of the smaller rating circulates. Power off, join it.", percent(share))
+		if share > few {
+			v.Words = fmt.Sprintf("Like ends, unequal volts: closed, up to %s of the smaller rating circulates. It may be joined, derated to what the sharing allows; measure the current of each branch. Power off, join it.", percent(share))
+		}
+	case right >= topP && share > most && j.fits(r):
+		v.Verdict = "stop"
+		v.Words = fmt.Sprintf("The leads are right, and the volts differ too much: closed, up to %s of the smaller rating could circulate with nothing drawn, and %s is the most. Do not join them.", percent(share), percent(most))
+	case top.kind == unknown && topP >= right || !j.fits(r) && topP < changeAt:
+		v.Verdict = "stop"
+		v.Words = "This gap fits nothing on the list: not like ends, not reversed, not unpowered. Do not close it. Power off and read it again; if it stays, take the joint apart and prove each unit alone once more."
+	case topP >= changeAt && top.kind == shorted:
+		v.Verdict = "stop"
+		v.Words = upper(top.words) + ". Do not close the gap; set the unit aside."
+	case topP >= changeAt:
+		v.Verdict, v.Changed = "change", top.code
+		v.Words = "Do not close it. Power off. " + upper(top.words) + ". " + upper(codeWords(top.code)) + ", then read again."
+		if c := p.closing(s, top).c; c != nil && c.WindingAmps > 0 {
+			v.Words += fmt.Sprintf(" Closed on this, %s would flow in %s and %s from the mains; the fuse opens: %s.", si.Format(c.WindingAmps, "A", 2), c.Winding, si.Format(c.FeedAmps, "A", 2), c.FuseOpens)
+		}
+	default:
+		v.Verdict = "unsure"
+		v.Words = "Not sure enough to close it. " + j.tells(post)
+	}
+}
+
+// harmless sums the worlds in which closing this gap hurts nothing: they
+// are found out later, by the steps made for them.
+func harmless(p *Plan, s *step, post []float64, most float64) float64 {
+	sum := 0.0
+	for i := range p.worlds {
+		w := &p.worlds[i]
+		if w.kind == allRight || w.kind == unknown || post[i] < 1e-9 {
+			continue
+		}
+		if p.closing(s, w).share <= most {
+			sum += post[i]
+		}
+	}
+	return sum
+}
+
+// perVolt is the share of the smallest rating that one volt across the gap
+// drives when it is closed, with the lowest plausible impedance: a tenth
+// under the network's (meter and copper together), found where a world
+// opens the gap widest and so tells most clearly.
+func (j *judge) perVolt(s *step) float64 {
+	p := j.p
+	best, ratio := 0.0, 0.0
+	for i := range p.worlds {
+		w := &p.worlds[i]
+		if w.kind == unknown || w.kind == parted || w.kind == unpowered || w.kind == fuseBlown || w.kind == shorted {
+			continue
+		}
+		f := p.forecast(s, w)
+		c := p.closing(s, w)
+		if f.err != nil || f.dist.Value <= 0 || math.IsInf(c.share, 1) {
+			continue
+		}
+		if r := c.share / f.dist.Value; f.dist.Value > 1e-3 && r > ratio {
+			best, ratio = f.dist.Value, r
+		}
+	}
+	if best == 0 {
+		return math.Inf(1)
+	}
+	return ratio / 0.9
+}
+
+// tells names the reading that would tell most between what is still open:
+// the step whose predictions part the probable worlds furthest.
+func (j *judge) tells(post []float64) string {
+	id := j.mostTelling(post)
+	if id == "" {
+		return "Read it again."
+	}
+	return fmt.Sprintf("The next reading that tells most is step %s: %s", id, firstSentence(j.p.step(id).Do))
+}
+
+func (j *judge) mostTelling(post []float64) string {
+	best, at := 0.0, ""
+	var open []int
+	for i := range post {
+		if post[i] > 1e-3 && j.p.worlds[i].kind != unknown {
+			open = append(open, i)
+		}
+	}
+	for _, s := range j.p.steps {
+		if s.Measure == nil || s.kind == insulationTest {
+			continue
+		}
+		gain := 0.0
+		for x, a := range open {
+			for _, b := range open[x+1:] {
+				fa, fb := j.p.forecast(s, &j.p.worlds[a]), j.p.forecast(s, &j.p.worlds[b])
+				if fa.key != fb.key {
+					gain += post[a] * post[b] * apart(fa, fb)
+				}
+			}
+		}
+		if gain > best*1.001 {
+			best, at = gain, s.ID
+		}
+		if !j.done[s.ID] && s.kind == gapReading {
+			break // nothing beyond a gap that is not proved
+		}
+	}
+	return at
+}
+
+// apart is one less the overlap of two forecasts (Bhattacharyya), as if normal.
+func apart(a, b *forecast) float64 {
+	if a.dist.IsOpen() != b.dist.IsOpen() {
+		return 1
+	}
+	if a.dist.IsOpen() {
+		return 0
+	}
+	ia, ib := a.dist.Interval(), b.dist.Interval()
+	sa, sb := math.Max((ia.High-ia.Low)/3.92, 1e-9), math.Max((ib.High-ib.Low)/3.92, 1e-9)
+	d := ia.Value - ib.Value
+	return 1 - math.Sqrt(2*sa*sb/(sa*sa+sb*sb))*math.Exp(-d*d/(4*(sa*sa+sb*sb)))
+}
+
+func upper(s string) string {
+	if s == "" {
+		return s
+	}
+	return strings.ToUpper(s[:1]) + s[1:]
+}
+
+// Cautions are the ones that go with every plan.
+func Cautions() []string {
+	return []string{
+		"Mains can kill. Work only as local codes allow; what they keep for licensed people is theirs. These pages decide nothing for them.",
+		"Power off, plug in sight, capacitors discharged, before a lead moves. Clips on dead, then power, then hands off.",
+		"One hand, dry floor, no rings, never alone. Another person knows the switch.",
+		"A residual-current device in the supply: it guards against a shock to earth, not against one between two output wires.",
+		"First power always through a filament lamp or a resistor, never an LED lamp.",
+		"Bond every core and all bare metal to earth. Keep mains and output wiring apart.",
+		"A fuse for each unit; it guards against fire, not against every overload. Keep the thermal links.",
+		"Smell, smoke, hum that grows, or a case too hot for ten seconds of a hand: power off.",
+	}
+}

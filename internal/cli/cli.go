@@ -112,7 +112,6 @@ func (a *App) run(args []string) error {
 		kong.Writers(env(a.Stdout), env(a.Stderr)),
 		kong.Exit(func(code int) { panic(exit(code)) }),
 		kong.ConfigureHelp(kong.HelpOptions{Compact: true}),
-		kong.WithHyphenPrefixedParameters(true),
 	)
 	if err != nil {
 		return err

@@ -30,7 +30,9 @@ type conditions struct {
 	Range         string `placeholder:"TEXT" help:"Its range, as on the knob."`
 	Celsius       string `placeholder:"VALUE" help:"Temperature of the unit."`
 	LeadOhms      string `placeholder:"VALUE" help:"Ohms of the leads, where the reading includes them."`
-	ExcitedSeries string `placeholder:"IDS" help:"Windings that were fed, in series: P or P1,P2."`
+	Joined        string `placeholder:"PINS" help:"Pins tied together while it was read, as in 2,5."`
+	Burden        string `placeholder:"VALUE" help:"Load across the probes, as in 100k."`
+	ExcitedSeries string `placeholder:"IDS" help:"What was fed, in series: windings, as P or P1,P2, or pairs of pins, as 1:2."`
 	ExcitedVolts  string `placeholder:"VALUE" help:"  at these volts."`
 	ExcitedHertz  string `placeholder:"VALUE" help:"  and this frequency."`
 	At            string `placeholder:"TIME" help:"When, as 2031-05-04T12:00:00Z; now if not given."`
@@ -54,6 +56,17 @@ func (c *conditions) apply(r *yokemate.Reading, s *yokemate.Shelf, u *yokemate.U
 			return err
 		}
 	}
+	if c.Burden != "" {
+		if r.BurdenOhms, err = ohms.number("--burden", c.Burden); err != nil {
+			return err
+		}
+	}
+	r.Joined = names(c.Joined)
+	for _, p := range r.Joined {
+		if err := probed(u, p); err != nil {
+			return err
+		}
+	}
 	if c.At != "" {
 		if r.At, err = time.Parse(time.RFC3339, c.At); err != nil {
 			return yokemate.Errorf(yokemate.Invalid, "--at", "%q is not a time", c.At).Mend("write it as 2031-05-04T12:00:00Z")
@@ -67,8 +80,15 @@ func (c *conditions) apply(r *yokemate.Reading, s *yokemate.Shelf, u *yokemate.U
 	}
 	e := &yokemate.Excited{Series: names(c.ExcitedSeries)}
 	for _, id := range e.Series {
-		if u.Winding(id) == nil {
-			return yokemate.Errorf(yokemate.NotFound, "--excited-series", "%s has no winding %q", u.Tag, id).Mend("name windings by their ids")
+		from, to, pair := strings.Cut(id, ":")
+		if pair {
+			for _, p := range []string{from, to} {
+				if err := probed(u, p); err != nil {
+					return err
+				}
+			}
+		} else if u.Winding(id) == nil {
+			return yokemate.Errorf(yokemate.NotFound, "--excited-series", "%s has no winding %q", u.Tag, id).Mend("name windings by their ids, or pairs of pins, as in 1:2")
 		}
 	}
 	if err := facts([]given{{"--excited-volts", c.ExcitedVolts, volts, &e.Volts}}); err != nil {
@@ -94,8 +114,8 @@ func (c *readingAddCmd) Run(a *App) error {
 		return err
 	}
 	for _, end := range []string{c.From, c.To} {
-		if end != yokemate.CorePin && u.Winding(end) == nil && !slices.Contains(u.Pins(), end) {
-			return yokemate.Errorf(yokemate.NotFound, u.Tag, "it has no pin or winding %q", end).Mend("its pins are %s and core", strings.Join(u.Pins(), ", "))
+		if err := probed(u, end); err != nil {
+			return err
 		}
 	}
 	if c.From == c.To {
@@ -114,9 +134,23 @@ func (c *readingAddCmd) Run(a *App) error {
 	return a.showReadings([]yokemate.LogEntry{{Tag: u.Tag, Reading: r}})
 }
 
+// probed checks that a probe can be put there: on a pin, a winding or the core.
+func probed(u *yokemate.Unit, end string) error {
+	if end == yokemate.CorePin || u.Winding(end) != nil || slices.Contains(u.AllPins(), end) {
+		return nil
+	}
+	return yokemate.Errorf(yokemate.NotFound, u.Tag, "it has no pin or winding %q", end).Mend("its pins are %s and core", strings.Join(u.AllPins(), ", "))
+}
+
 // readingOf reads what a meter showed: the quantity from its unit where it is
 // not given, and the numeral in the quantity's unit with its digits kept.
 func readingOf(text string, q yokemate.Quantity) (yokemate.Quantity, string, error) {
+	if q != "" {
+		probe := yokemate.Reading{Quantity: q, Value: "open"}
+		if err := probe.Validate("--quantity"); err != nil {
+			return "", "", err
+		}
+	}
 	switch word := strings.ToLower(strings.TrimSpace(text)); word {
 	case "open", "over", "ol", "o.l", "o.l.":
 		if word != "open" {
@@ -317,6 +351,12 @@ func conditionsText(e yokemate.LogEntry, gone bool) string {
 	}
 	if r.LeadOhms != 0 {
 		add("leads " + short(r.LeadOhms) + " Ω")
+	}
+	if len(r.Joined) > 0 {
+		add("joined " + strings.Join(r.Joined, "+"))
+	}
+	if r.BurdenOhms != 0 {
+		add("burden " + short(r.BurdenOhms) + " Ω")
 	}
 	if r.Meter != "" {
 		add("meter " + r.Meter)

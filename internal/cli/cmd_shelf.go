@@ -41,6 +41,9 @@ func mainsText(u *yokemate.Unit) string {
 
 // windingsText tells each winding in short: P 230 V, A 11.92 V 0.25 A.
 func windingsText(u *yokemate.Unit) string {
+	if len(u.Windings) == 0 {
+		return "not known"
+	}
 	var all []string
 	for i := range u.Windings {
 		w := &u.Windings[i]

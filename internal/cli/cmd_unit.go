@@ -21,7 +21,7 @@ type unitCmd struct {
 type unitFlags struct {
 	Origin       *string  `placeholder:"TEXT" help:"Where it came from."`
 	Mains        string   `placeholder:"VALUE" help:"Volts of the label's mains side, as in \"230 V\"."`
-	Hertz        string   `placeholder:"VALUE" help:"Hertz on the label; 50 Hz if --mains is new and this is not given."`
+	Hertz        string   `placeholder:"VALUE" help:"Hertz on the label; the lowest where it gives two."`
 	Primary      string   `placeholder:"IDS" help:"Windings the label's volts stand on, in series: P or P1,P2."`
 	VA           string   `name:"va" placeholder:"VALUE" help:"Rating on the label, as in \"6 VA\"."`
 	ThermalClass *string  `placeholder:"CLASS" help:"Insulation class on the label, as in B."`
@@ -30,6 +30,7 @@ type unitFlags struct {
 	Limb         string   `placeholder:"VALUE" help:"Width of the middle limb, as in \"16 mm\"."`
 	Stack        string   `placeholder:"VALUE" help:"Thickness of the stack."`
 	Mass         string   `placeholder:"VALUE" help:"Mass of the whole unit, as in \"240 g\"."`
+	Terminals    string   `placeholder:"PINS" help:"Every pin there is, as in 1,2,5,6, while the windings are not known."`
 	Winding      []string `sep:"none" placeholder:"ID" help:"A winding; the next flags are about it."`
 	Pins         []string `sep:"none" placeholder:"START,END" help:"  its pins, the start (dotted) end first."`
 	Volts        []string `sep:"none" placeholder:"VALUE" help:"  its no-load volts."`
@@ -83,6 +84,9 @@ func (f *unitFlags) apply(a *App, u *yokemate.Unit) error {
 		}); err != nil {
 			return err
 		}
+	}
+	if f.Terminals != "" {
+		u.Terminals = names(f.Terminals)
 	}
 	if err := f.windings(a, u); err != nil {
 		return err
@@ -173,7 +177,7 @@ func (f *unitFlags) mains(u *yokemate.Unit) (err error) {
 	if f.Mains == "" && f.Hertz == "" && f.Primary == "" {
 		return nil
 	}
-	m := yokemate.Mains{Hertz: 50}
+	var m yokemate.Mains
 	if u.Mains != nil {
 		m = *u.Mains
 	}
@@ -190,8 +194,15 @@ func (f *unitFlags) mains(u *yokemate.Unit) (err error) {
 	if f.Primary != "" {
 		m.Series = names(f.Primary)
 	}
-	if len(m.Series) == 0 {
-		return yokemate.Errorf(yokemate.Invalid, "--mains", "it is not said which winding the label's volts stand on").Mend("add --primary P")
+	// No frequency is taken for granted: a 60 Hz unit taken for one of 50 Hz
+	// would look fit for 50 Hz mains.
+	switch {
+	case m.Volts == 0:
+		return yokemate.Errorf(yokemate.Invalid, "--mains", "the label's volts are missing").Mend("add --mains \"230 V\", or what the label says")
+	case m.Hertz == 0:
+		return yokemate.Errorf(yokemate.Invalid, "--hertz", "the label's frequency is missing").Mend("add --hertz \"50 Hz\", or what the label says")
+	case len(m.Series) == 0:
+		return yokemate.Errorf(yokemate.Invalid, "--primary", "it is not said which winding the label's volts stand on").Mend("add --primary P")
 	}
 	u.Mains = &m
 	return nil
@@ -350,26 +361,32 @@ func (a *App) askUnit(b bench, u *yokemate.Unit) error {
 			break
 		}
 	}
+	if len(u.Windings) == 0 {
+		return a.AskFor("All its pins, as in 1,2,5,6", "", func(text string) error {
+			u.Terminals = names(text)
+			return u.Validate()
+		})
+	}
 	return a.askMains(u)
 }
 
 // askWinding asks for one winding; an empty id ends the list.
 func (a *App) askWinding(u *yokemate.Unit) (again bool, err error) {
-	question := "Winding, such as P or A"
+	question := "Winding, such as P or A (empty: they are not known)"
 	if len(u.Windings) > 0 {
 		question = "Next winding (empty: that was all)"
 	}
 	w := yokemate.Winding{}
 	err = a.AskFor(question, "", func(text string) error {
-		switch {
-		case text == "" && len(u.Windings) > 0:
-		case text == "":
-			return yokemate.Errorf(yokemate.Invalid, "", "a unit has at least one winding")
-		case u.Winding(text) != nil:
+		if u.Winding(text) != nil {
 			return yokemate.Errorf(yokemate.Conflict, "", "there is a winding %s already", text).Mend("choose another id")
 		}
 		w.ID = text
-		return nil
+		if text == "" {
+			return nil
+		}
+		probe := yokemate.Unit{Tag: u.Tag, Windings: []yokemate.Winding{{ID: text, Pins: [2]string{"1", "2"}}}}
+		return probe.Validate()
 	})
 	if err != nil || w.ID == "" {
 		return false, err
@@ -406,13 +423,10 @@ func (a *App) askMains(u *yokemate.Unit) error {
 	if err := a.askFact("Mains volts on the label", volts, &v); err != nil || !v.Known() {
 		return err
 	}
-	if err := a.askFact("Mains hertz on the label", hertz, &f); err != nil {
+	if err := a.askFact("Mains hertz on the label, the lowest where it gives two", hertz, &f); err != nil || !f.Known() {
 		return err
 	}
-	m := &yokemate.Mains{Volts: v.V, Hertz: 50}
-	if f.Known() {
-		m.Hertz = f.V
-	}
+	m := &yokemate.Mains{Volts: v.V, Hertz: f.V}
 	return a.AskFor("Winding the label's volts stand on, or several in series as in P1,P2", u.Windings[0].ID, func(text string) error {
 		m.Series = names(text)
 		probe := yokemate.Unit{Tag: u.Tag, Windings: u.Windings, Mains: m}

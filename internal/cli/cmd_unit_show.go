@@ -49,6 +49,7 @@ func (a *App) showUnit(u *yokemate.Unit) error {
 	} else {
 		row("mains", "unknown")
 	}
+	row("pins", strings.Join(u.Terminals, ", "))
 	row("rating", voltAmperes.show(u.VA))
 	row("thermal class", u.ThermalClass)
 	if k := u.Core; k != nil {
@@ -73,8 +74,10 @@ func (a *App) showUnit(u *yokemate.Unit) error {
 	for _, x := range u.Windings {
 		w.Row("  "+x.ID, x.Pins[0]+"–"+x.Pins[1], volts.show(x.Volts), ohms.show(x.Ohms), amps.show(x.Amps), millihenry.show(x.LeakageMH), millimetres.show(x.WireMM))
 	}
-	a.Print("\n")
-	a.Table(w)
+	if len(u.Windings) > 0 {
+		a.Print("\n")
+		a.Table(w)
+	}
 
 	i := &Table{Heads: []string{"  insulation", ">read", ">test", ">for", ">may stand"}}
 	for _, x := range u.Insulation {

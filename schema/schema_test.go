@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io/fs"
 	"maps"
 	"math"
 	"os"
@@ -108,12 +109,22 @@ func TestFullFilesAreValid(t *testing.T) {
 	}
 }
 
-// The examples folder holds the shelves, hookups, needs and answers of the demo.
+// The examples folder holds the shelves, hookups, needs and answers of the
+// demo, each a .json file; without any, this test has not done its work.
 func TestExamplesAreValid(t *testing.T) {
 	all := compile(t)
-	files, err := filepath.Glob("../examples/*.json")
+	var files []string
+	err := filepath.WalkDir("../examples", func(path string, _ fs.DirEntry, err error) error {
+		if filepath.Ext(path) == ".json" {
+			files = append(files, path)
+		}
+		return err
+	})
 	if err != nil {
 		t.Fatal(err)
+	}
+	if len(files) == 0 {
+		t.Error("there are no examples")
 	}
 	for _, f := range files {
 		b, err := os.ReadFile(f)

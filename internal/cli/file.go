@@ -62,14 +62,23 @@ func (a *App) WriteFile(name string, data []byte, over bool, inputs ...string) e
 	return replaceFile(name, data)
 }
 
+// replaceFile puts data in the place of what is there under the name, or behind
+// it when it is a link, with the permissions of the old file.
 func replaceFile(name string, data []byte) error {
+	shown, mode := name, fs.FileMode(0o644)
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		name = real
+		if fi, err := os.Stat(name); err == nil {
+			mode = fi.Mode().Perm()
+		}
+	}
 	f, err := os.CreateTemp(filepath.Dir(name), "."+filepath.Base(name)+".*")
 	if err != nil {
-		return inFile(name, cannotWrite(err))
+		return inFile(shown, cannotWrite(err))
 	}
 	_, err = f.Write(data)
 	if err == nil {
-		err = f.Chmod(0o644)
+		err = f.Chmod(mode)
 	}
 	if err == nil {
 		err = f.Sync()
@@ -83,7 +92,7 @@ func replaceFile(name string, data []byte) error {
 	if err != nil {
 		err = errors.Join(cannotWrite(err), os.Remove(f.Name()))
 	}
-	return inFile(name, err)
+	return inFile(shown, err)
 }
 
 func cannotWrite(err error) error {

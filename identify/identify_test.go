@@ -6,7 +6,7 @@ import (
 )
 
 func TestSimulatedTruth(t *testing.T) {
-	const units = 300
+	const units = 1000
 	wrong, wrongCertain, uncertain, count := 0, 0, 0, 0
 	for i := range units {
 		rng := rand.New(rand.NewPCG(1, uint64(i)))
@@ -33,7 +33,7 @@ func TestSimulatedTruth(t *testing.T) {
 		}
 	}
 	if testing.Verbose() {
-		for _, i := range []int{} {
+		for _, i := range []int{32,119} {
 		u := newTruth(rand.New(rand.NewPCG(1, uint64(i))), 9)
 		a, _ := u.run(Options{Want: []Ask{Windings, Dots}}, 30)
 		t.Log(u.wires, u.volts)

@@ -243,7 +243,35 @@ func (s *state) continuity() *candidate {
 	for i := range p.list {
 		s.closings(&best, p.list[i].line, read)
 	}
+	if best == nil && !s.opt.NoMillivolts {
+		for i := range p.list {
+			s.sharpen(&best, p.list[i].line)
+		}
+	}
 	return best
+}
+
+// sharpen offers millivolts across sections that are too coarsely known for any
+// single reading to tell the orders apart.
+func (s *state) sharpen(best **candidate, l *line) {
+	if len(l.pins) < 3 || l.entropy() < 1e-3 {
+		return
+	}
+	for i := range min(len(l.orders), 3) {
+		o := &l.orders[i]
+		for k := range len(o.seq) - 1 {
+			a, b := o.seq[k], o.seq[k+1]
+			mean, v := o.between(a, b)
+			if mean > 5 || math.Sqrt(v) < 0.05*mean || s.readAt(a, b, yokemate.Millivolts) {
+				continue
+			}
+			from, to := s.b.pins[min(a, b)], s.b.pins[max(a, b)]
+			s.offer(best, candidate{WantedReading: yokemate.WantedReading{
+				Quantity: yokemate.Millivolts, From: from, To: to, Bits: 0.1 * o.w * math.Sqrt(v) / mean, Effort: effortMillivolts,
+				Do:  fmt.Sprintf("Pass 1.00 A of DC through pins %s and %s from a limited supply and read millivolts at the pins themselves.", from, to),
+				Why: "the order of the taps hangs on a section too low for the ohmmeter and its leads"}})
+		}
+	}
 }
 
 // leastGain is the information below which a reading is not worth asking [nat].
@@ -522,6 +550,12 @@ func (s *state) volts(f *facts, target float64) *candidate {
 			return best
 		}
 	}
+	if structureOpen {
+		s.tellOrders(&best, src, pair, fed, feedWords, acU)
+		if best != nil {
+			return best
+		}
+	}
 	if !s.opt.wants(Dots) {
 		return best
 	}
@@ -594,6 +628,108 @@ func (s *state) volts(f *facts, target float64) *candidate {
 		}
 	}
 	return best
+}
+
+// tellOrders offers volts across any two pins of a wire whose order is open.
+func (s *state) tellOrders(best **candidate, src int, pair yokemate.Series, fed func() *yokemate.Excited, feedWords string, acU func(float64) float64) {
+	var accounts []*weighed
+	for i := range s.all {
+		x := &s.all[i]
+		if !x.wiring.complete || len(accounts) >= 6 {
+			break
+		}
+		if !slices.ContainsFunc(accounts, func(y *weighed) bool { return y.wiring == x.wiring }) {
+			accounts = append(accounts, x)
+		}
+	}
+	if len(accounts) < 2 {
+		return
+	}
+	weights := make([]order, len(accounts))
+	for i, x := range accounts {
+		weights[i].w = x.w
+	}
+	mean, u := make([]float64, len(accounts)), make([]float64, len(accounts))
+	fedWire := s.all[0].wiring.wires[src]
+	for _, wire := range s.all[0].wiring.wires {
+		for i, a := range wire {
+			for _, b := range wire[i+1:] {
+				from, to := s.b.pins[min(a, b)], s.b.pins[max(a, b)]
+				if slices.Contains(fedWire, a) && pair[0] == from+":"+to || s.fedReading(pair, from, to) {
+					continue
+				}
+				ok := true
+				for k, x := range accounts {
+					mean[k], u[k], ok = x.foresee(s, a, b, fedWire)
+					if !ok {
+						break
+					}
+					u[k] = math.Hypot(u[k], acU(mean[k]))
+				}
+				if !ok {
+					continue
+				}
+				gain := mixtureGain(weights, mean, u)
+				if gain < leastGain {
+					continue
+				}
+				s.offer(best, candidate{WantedReading: yokemate.WantedReading{
+					Quantity: yokemate.VoltsAC, From: from, To: to, Excited: fed(), Bits: gain / math.Ln2, Effort: effortVolts,
+					Do:  fmt.Sprintf("%s read AC volts from pin %s to pin %s, and the source at the same moment.", feedWords, from, to),
+					Why: "it tells in which order the pins lie along the wire"}})
+			}
+		}
+	}
+}
+
+// foresee is the volts between two pins of a wire under one account, with the
+// source on the ends of a wire, and how well they are foreseen.
+func (x *weighed) foresee(s *state, a, b int, fedWire []int) (v, u float64, ok bool) {
+	d := x.data
+	read := make([]bool, len(d.of))
+	for i := range d.ac {
+		for k, c := range d.ac[i].form {
+			read[k] = read[k] || c != 0
+		}
+		for k, c := range d.ac[i].source {
+			read[k] = read[k] || c != 0
+		}
+	}
+	lnv := func(k int) float64 {
+		switch {
+		case x.fit != nil:
+			return math.Log(x.fit.volts[k])
+		case len(d.prior) > 0:
+			return d.prior[k]
+		}
+		l := x.wiring.lines[d.of[k]]
+		if l == nil {
+			return 0
+		}
+		return math.Log(l.ohms[k-d.first[d.of[k]]])
+	}
+	span := func(p, q int) (sum, variance float64, ok bool) {
+		g := x.wiring.wireOf(p)
+		i, j := slices.Index(x.wiring.wires[g], p), slices.Index(x.wiring.wires[g], q)
+		if i < 0 || j < 0 {
+			return 0, 0, false
+		}
+		for k := min(i, j); k < max(i, j); k++ {
+			v := math.Exp(lnv(d.first[g] + k))
+			sum += v
+			if !read[d.first[g]+k] {
+				variance += 0.15 * 0.15 * v * v
+			}
+		}
+		return sum, variance, true
+	}
+	v, variance, ok := span(a, b)
+	f, _, ok2 := span(fedWire[0], fedWire[len(fedWire)-1])
+	if !ok || !ok2 || f == 0 || x.wiring.wireOf(a) != x.wiring.wireOf(fedWire[0]) && x.fit == nil {
+		return 0, 0, false
+	}
+	k := s.opt.SourceVolts / f
+	return v * k, k * math.Sqrt(variance), true
 }
 
 // voltsGoal is how well a section's volts are to be known [1].

@@ -191,10 +191,16 @@ func accuracyOf(m *yokemate.Meter, r *yokemate.Reading, q yokemate.Quantity, v f
 			}
 		}
 	}
-	for i := range m.Ranges {
-		x := &m.Ranges[i]
-		if x.Quantity == q && math.Abs(v) <= x.Max && (best == nil || r.Range == "" && x.Max < best.Max) {
-			best = x
+	// A meter that ranges itself may have gone up already near the end of one.
+	for _, full := range []float64{0.95, 1} {
+		if best != nil {
+			break
+		}
+		for i := range m.Ranges {
+			x := &m.Ranges[i]
+			if x.Quantity == q && math.Abs(v) <= full*x.Max && (best == nil || x.Max < best.Max) {
+				best = x
+			}
 		}
 	}
 	if best == nil {

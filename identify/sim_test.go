@@ -73,7 +73,7 @@ func newTruth(rng *rand.Rand, maxPins int) *truth {
 	standard := []float64{3.3, 5, 6.3, 7.5, 9, 12, 12, 15, 18, 24, 28, 35, 48}
 	for i := range seconds {
 		p := plan{[]float64{1}, standard[rng.IntN(len(standard))] * (1 + reg), t.va * shares[i] / sum}
-		if i == 1 && rng.Float64() < 0.1 {
+		if i == 1 && p.va > 5 && rng.Float64() < 0.15 {
 			p.volts = 150 + 200*rng.Float64() // an HT winding
 		}
 		switch x := rng.Float64(); {

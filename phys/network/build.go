@@ -45,6 +45,7 @@ type Net struct {
 	copper float64
 	omega  float64 // of the first feed [rad/s]
 	n      int     // complex unknowns
+	dead   float64 // volts below which a constant current is a resistance [V]
 
 	terms  []term
 	params []param // every uncertain fact of the network
@@ -121,7 +122,7 @@ func Build(f *Facts, h *yokemate.Hookup, opt Options) (*Net, error) {
 	if err := h.Check(f.Shelf); err != nil {
 		return nil, err
 	}
-	n := &Net{Hookup: h, opt: opt, facts: f, byName: map[string]int{}, copper: 1}
+	n := &Net{Hookup: h, opt: opt, facts: f, byName: map[string]int{}, copper: 1, dead: deadVolts}
 	if h.CopperC != nil {
 		n.copper = (234.5 + *h.CopperC) / 254.5 // N9
 	}

@@ -83,6 +83,8 @@ var lapackImpl lp.Implementation
 const (
 	maxIterations = 60
 	tolerance     = 1e-11 // of the scaled residual, relative to the feed
+	smallStep     = 1e-6  // of the last step, relative to the largest unknown
+	deadVolts     = 1e-3  // below it a constant current is a resistance [V]
 )
 
 // Solve finds the steady state at the given feed volts. It starts from the
@@ -105,15 +107,72 @@ func (n *Net) Solve(v FeedVolts) (*Solution, error) {
 	if !w.warm {
 		n.start()
 	}
+	n.iterate(ref)
+	if n.sol.Status != Converged && n.sol.Status != Singular && n.constantAmps() {
+		// A load of constant current on what turns out to be dead, or next to
+		// it, is a kink that a step from afar jumps over. Wide kinks first.
+		n.start()
+		for n.dead = ref; n.dead > deadVolts; n.dead /= 10 {
+			n.iterate(ref)
+		}
+		n.dead = deadVolts
+		n.iterate(ref)
+	}
+	switch n.sol.Status {
+	case Converged:
+	case Singular:
+		w.warm = false
+		return nil, n.contradiction()
+	default:
+		return nil, n.unsettled()
+	}
+	// The factor at the solution serves its sensitivities, and one more step
+	// with it refines. Where that is no small one, a residual that looked small
+	// was not, since floating parts have small currents by nature: go on.
+	for left := 10; ; left-- {
+		n.jacobian(w.x)
+		if !n.factor() {
+			n.sol.Status, w.warm = Singular, false
+			return nil, n.contradiction()
+		}
+		copy(w.dx, w.f)
+		n.back(w.dx)
+		for i := range w.x {
+			w.try[i] = w.x[i] - w.dx[i]
+		}
+		n.residual(w.try, w.fTry)
+		small := maxAbs(w.dx) <= smallStep*math.Max(ref, maxAbs(w.x))
+		if r := maxAbs(w.fTry) / ref; r <= n.sol.Residual || !small {
+			w.x, w.try = w.try, w.x
+			w.f, w.fTry = w.fTry, w.f
+			n.sol.Residual = r
+		}
+		if small {
+			break
+		}
+		if left == 0 {
+			n.sol.Status = Stalled
+			return nil, n.unsettled()
+		}
+		n.sol.Iterations++
+	}
+	w.warm = true
+	return &n.sol, nil
+}
+
+// iterate is Newton's method from the workspace's x; it leaves its outcome in
+// the solution's report and the residual in f.
+func (n *Net) iterate(ref float64) {
+	w := &n.ws
+	n.sol.Status = NotSolved
 	n.residual(w.x, w.f)
 	norm := maxAbs(w.f)
 	for it := 1; it <= maxIterations; it++ {
-		n.sol.Iterations = it
+		n.sol.Iterations++
 		n.jacobian(w.x)
 		if !n.factor() {
 			n.sol.Status = Singular
-			w.warm = false
-			return nil, n.contradiction()
+			return
 		}
 		copy(w.dx, w.f)
 		n.back(w.dx)
@@ -138,7 +197,7 @@ func (n *Net) Solve(v FeedVolts) (*Solution, error) {
 		w.f, w.fTry = w.fTry, w.f
 		done := best <= tolerance*ref && t == 1
 		norm = best
-		if n.opt.Linear && it >= 2 || done {
+		if len(n.terms) == 0 && it >= 2 || done {
 			n.sol.Status = Converged
 			break
 		}
@@ -153,30 +212,22 @@ func (n *Net) Solve(v FeedVolts) (*Solution, error) {
 	if n.sol.Status != Converged && n.sol.Residual < 1e-9 {
 		n.sol.Status = Converged
 	}
-	if n.sol.Status != Converged {
-		w.warm = false
-		return nil, yokemate.Errorf(yokemate.Internal, "", "the network did not settle: %v after %d steps, residual %.2g", n.sol.Status, n.sol.Iterations, n.sol.Residual).
-			Mend("a constant-current load may ask for more than the hookup can give: try it in ohms")
+}
+
+func (n *Net) constantAmps() bool {
+	for i := range n.terms {
+		if n.terms[i].kind == constantAmps {
+			return true
+		}
 	}
-	w.warm = true
-	n.jacobian(w.x)
-	if !n.factor() {
-		n.sol.Status = Singular
-		return nil, n.contradiction()
-	}
-	// One step of refinement with the factor at the solution.
-	copy(w.dx, w.f)
-	n.back(w.dx)
-	for i := range w.x {
-		w.try[i] = w.x[i] - w.dx[i]
-	}
-	n.residual(w.try, w.fTry)
-	if r := maxAbs(w.fTry); r <= norm {
-		w.x, w.try = w.try, w.x
-		w.f, w.fTry = w.fTry, w.f
-		n.sol.Residual = r / ref
-	}
-	return &n.sol, nil
+	return false
+}
+
+// unsettled explains a solve that found no answer.
+func (n *Net) unsettled() error {
+	n.ws.warm = false
+	return yokemate.Errorf(yokemate.Internal, "", "the network did not settle: %v after %d steps, residual %.2g", n.sol.Status, n.sol.Iterations, n.sol.Residual).
+		Mend("a constant-current load may ask for more than the hookup can give: try it in ohms")
 }
 
 func maxAbs(x []float64) float64 {
@@ -419,7 +470,7 @@ func (n *Net) law(t *term, cs []coefficients, r float64) (m, dm float64, turn co
 	default:
 		// Below a millivolt the constant current gives way to a resistance,
 		// so that a dead output has an answer.
-		const v0 = 1e-3
+		v0 := n.dead
 		l := &n.lumps[t.of]
 		if r >= v0 {
 			return l.amps, 0, l.phase

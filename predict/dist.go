@@ -93,7 +93,8 @@ func (d Dist) Density(r, res float64) float64 {
 		n := distuv.LogNormal{Mu: math.Log(math.Max(d.Value, 1e-12)), Sigma: d.log}
 		return (n.CDF(r+h) - n.CDF(math.Max(r-h, 0))) / (2 * h)
 	}
-	return (d.mod.CDF(r+h) - d.mod.CDF(r-h)) / (2 * h)
+	// Rounding can leave a trace below zero far out in a tail.
+	return math.Max(0, d.mod.CDF(r+h)-d.mod.CDF(r-h)) / (2 * h)
 }
 
 // Run is one network solved, with what is needed to judge its quantities.

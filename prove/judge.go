@@ -16,7 +16,7 @@ import (
 // What a verdict needs.
 const (
 	dangerous    = 1e-4 // summed probability of dangerous worlds at a gap, at most
-	goRight      = 0.95 // probability of right for a go that closes nothing
+	goRight      = 0.8  // probability of right, and of what this step cannot tell from it, for a go that closes nothing
 	changeAt     = 0.5  // of a slip's class for a change
 	fitsAt       = 1e-5 // tail probability of the reading under right, at least
 	massOver     = 0.98 // of "over" where nothing joins the probes
@@ -37,35 +37,82 @@ type reading struct {
 
 // Judge gives the proof as the answers leave it.
 func (p *Plan) Judge(answers []yokemate.Answer) (*yokemate.Proof, error) {
-	feed := p.hookup.Feed[0]
-	p.mains = feed.Volts.V
-	p.mainU = math.Max(feed.Volts.U, (feed.At(yokemate.High)-feed.At(yokemate.Low))/(2*1.96))
-	j := &judge{p: p, state: yokemate.ProofOpen, done: map[string]bool{}}
+	s := p.Session()
 	for i, a := range answers {
-		if err := j.take(a); err != nil {
+		if _, err := s.Take(a); err != nil {
 			if e, ok := err.(*yokemate.Error); ok && e.Place == "" {
 				e.Place = fmt.Sprintf("answer %d", i+1)
 			}
 			return nil, err
 		}
 	}
-	out := &yokemate.Proof{Hookup: *p.hookup, Steps: []yokemate.Step{}, Verdicts: j.verdicts, Notes: append(slices.Clone(p.notes), j.notes...), Cautions: Cautions()}
-	next := ""
-	if j.state == yokemate.ProofOpen {
-		next = j.next()
-		if next == "" {
-			j.state = yokemate.ProofGood
-		}
+	return s.Proof(), nil
+}
+
+// Session is a proof under way: it takes answers one by one. The plan serves
+// one session at a time.
+type Session struct{ j *judge }
+
+// Session starts the proof from its first step.
+func (p *Plan) Session() *Session {
+	feed := p.hookup.Feed[0]
+	p.mains = feed.Volts.V
+	p.mainU = math.Max(feed.Volts.U, (feed.At(yokemate.High)-feed.At(yokemate.Low))/(2*1.96))
+	return &Session{&judge{p: p, state: yokemate.ProofOpen, done: map[string]bool{}}}
+}
+
+// Take judges one answer and returns what it means; nil where it only tells
+// that a lead was moved, or passes a step with nothing to read.
+func (s *Session) Take(a yokemate.Answer) (*yokemate.Verdict, error) {
+	n := len(s.j.verdicts)
+	if err := s.j.take(a); err != nil {
+		return nil, err
 	}
-	out.Proof = j.state
-	if next != "" {
-		out.Next = &next
+	if len(s.j.verdicts) == n {
+		return nil, nil
 	}
-	for _, s := range p.steps {
-		p.describe(s)
-		out.Steps = append(out.Steps, s.Step)
+	return &s.j.verdicts[n], nil
+}
+
+// State is how far the proof has come.
+func (s *Session) State() yokemate.ProofState {
+	if s.j.state == yokemate.ProofOpen && s.j.next() == "" {
+		return yokemate.ProofGood
 	}
-	return out, nil
+	return s.j.state
+}
+
+// Next is the id of the step to take now, empty when there is none.
+func (s *Session) Next() string {
+	if s.j.state != yokemate.ProofOpen {
+		return ""
+	}
+	return s.j.next()
+}
+
+// Proof is the whole record so far, every step described.
+func (s *Session) Proof() *yokemate.Proof {
+	p := s.j.p
+	out := &yokemate.Proof{Hookup: *p.hookup, Steps: []yokemate.Step{}, Verdicts: s.j.verdicts, Notes: append(slices.Clone(p.notes), s.j.notes...), Cautions: Cautions(), Proof: s.State()}
+	if id := s.Next(); id != "" {
+		out.Next = &id
+	}
+	for _, x := range p.steps {
+		p.describe(x)
+		out.Steps = append(out.Steps, x.Step)
+	}
+	return out
+}
+
+// Step returns the step with that id, its right reading and slips filled in
+// as the readings so far let them be known; nil when there is none.
+func (p *Plan) Step(id string) *yokemate.Step {
+	s := p.step(id)
+	if s == nil {
+		return nil
+	}
+	p.describe(s)
+	return &s.Step
 }
 
 type judge struct {
@@ -512,6 +559,7 @@ func (j *judge) settle(s *step, v *yokemate.Verdict, reason string) {
 	switch v.Verdict {
 	case "go":
 		j.done[s.ID] = true
+		j.clear()
 	case "stop":
 		if strings.TrimSpace(reason) != "" && s.kind != gapReading {
 			j.done[s.ID] = true
@@ -520,10 +568,26 @@ func (j *judge) settle(s *step, v *yokemate.Verdict, reason string) {
 			break
 		}
 		j.state = yokemate.ProofStopped
+	case "unsure":
+		j.ask = s.ID
+		if id := j.mostTelling(j.posterior()); id != "" && s.kind != gapReading {
+			j.ask = id
+		}
 	default:
 		j.ask = s.ID
 	}
 	j.verdicts = append(j.verdicts, *v)
+}
+
+// clear passes the steps that were read and left unsure, where what was read
+// since has settled them. A gap is never passed but by its own verdict.
+func (j *judge) clear() {
+	post := j.posterior()
+	for _, r := range j.readings {
+		if r.step.kind != gapReading && !j.done[r.step.ID] && j.notTold(r, post) >= goRight && j.fits(r) {
+			j.done[r.step.ID] = true
+		}
+	}
 }
 
 func rightOf(p *Plan, s *step) *yokemate.Interval {
@@ -591,7 +655,7 @@ func (j *judge) gap(s *step, r reading, post []float64, right float64, top *worl
 	}
 	percent := func(x float64) string { return fmt.Sprintf("%.0f %%", 100*x) }
 	switch {
-	case danger < dangerous && share <= most && right+harmless(p, s, post, most) >= goRight && j.fits(r):
+	case danger < dangerous && share <= most && right+harmless(p, s, post, most) >= 1-dangerous && j.fits(r):
 		v.Verdict = "go"
 		v.Words = fmt.Sprintf("Like ends. Closed, at most %s of the smaller rating circulates. Power off, join it.", percent(share))
 		if share > few {
@@ -636,29 +700,26 @@ func harmless(p *Plan, s *step, post []float64, most float64) float64 {
 
 // perVolt is the share of the smallest rating that one volt across the gap
 // drives when it is closed, with the lowest plausible impedance: a tenth
-// under the network's (meter and copper together), found where a world
-// opens the gap widest and so tells most clearly.
+// under the network's (meter and copper together). A loop's impedance is
+// found where the gap is widest and so tells most clearly: with one of its own
+// windings reversed, which changes the gap and not the loop.
 func (j *judge) perVolt(s *step) float64 {
 	p := j.p
-	best, ratio := 0.0, 0.0
+	volts, share := 0.0, math.Inf(1)
 	for i := range p.worlds {
 		w := &p.worlds[i]
-		if w.kind == unknown || w.kind == parted || w.kind == unpowered || w.kind == fuseBlown || w.kind == shorted {
+		if w.kind != allRight && !strings.HasPrefix(w.code, "reversed:") {
 			continue
 		}
 		f := p.forecast(s, w)
-		c := p.closing(s, w)
-		if f.err != nil || f.dist.Value <= 0 || math.IsInf(c.share, 1) {
-			continue
-		}
-		if r := c.share / f.dist.Value; f.dist.Value > 1e-3 && r > ratio {
-			best, ratio = f.dist.Value, r
+		if c := p.closing(s, w); f.err == nil && f.dist.Value > volts && !math.IsInf(c.share, 1) {
+			volts, share = f.dist.Value, c.share
 		}
 	}
-	if best == 0 {
+	if volts == 0 {
 		return math.Inf(1)
 	}
-	return ratio / 0.9
+	return share / volts / 0.9
 }
 
 // tells names the reading that would tell most between what is still open:
@@ -682,6 +743,9 @@ func (j *judge) mostTelling(post []float64) string {
 	for _, s := range j.p.steps {
 		if s.Measure == nil || s.kind == insulationTest {
 			continue
+		}
+		if slices.ContainsFunc(j.readings, func(r reading) bool { return r.step == s }) {
+			continue // read once already: it tells little that is new
 		}
 		gain := 0.0
 		for x, a := range open {

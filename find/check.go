@@ -1,0 +1,366 @@
+package find
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"yokemate"
+	"yokemate/phys/network"
+	"yokemate/predict"
+	"yokemate/si"
+)
+
+// trouble is what keeps a hookup from being an offer; without a code it only
+// misses the volts.
+type trouble struct {
+	why   yokemate.NoteCode
+	words string
+}
+
+// branch is one winding's current against load, as found at two loads.
+type branch struct {
+	about     string
+	limit     float64
+	idle, amp complex128 // without load, and at the need's amps [A]
+}
+
+const (
+	atLow = iota
+	atNominal
+	atHigh
+)
+
+var levels = [3]yokemate.MainsLevel{yokemate.Low, yokemate.Nominal, yokemate.High}
+
+// solve sends a hookup through the network: no load and the need's amps, low,
+// nominal and high mains, cold and hot copper. Its key becomes nearly true.
+func (s *search) solve(c *candidate) *trouble {
+	c.hookup = c.plan.hookup()
+	h := c.hookup
+	o := yokemate.Offer{Hookup: *h, JointCount: jointCount(h), Isolated: !c.plan.auto, Notes: []yokemate.Note{}}
+	for _, at := range c.plan.units() {
+		o.Units = append(o.Units, s.units[at].tag)
+	}
+	slices.Sort(o.Units)
+	o.Units = slices.Compact(o.Units)
+	want, tol := s.need.Volts, s.need.Tolerance*s.need.Volts
+	maximal := math.Inf(1)
+	for t, celsius := range [2]float64{coldC, hotC} {
+		x := h.Clone()
+		x.CopperC = &celsius
+		load, err := network.Build(s.facts, x, network.Options{})
+		if err != nil {
+			return &trouble{}
+		}
+		y := x.Clone()
+		for i := range y.Outputs {
+			y.Outputs[i].Load = nil
+		}
+		idle, err := network.Build(s.facts, y, network.Options{})
+		if err != nil {
+			return &trouble{}
+		}
+		for _, l := range [3]int{atNominal, atHigh, atLow} {
+			on, err := load.Solve(load.VoltsAt(levels[l]))
+			if err != nil {
+				return &trouble{} // it cannot give the amps at all
+			}
+			if l == atNominal {
+				low := math.Inf(1)
+				for _, out := range h.Outputs {
+					p, _ := load.Volts(out.From, out.To)
+					v := cmplx.Abs(on.Value(p))
+					low = math.Min(low, v)
+					c.worst = math.Max(c.worst, math.Abs(v-want))
+				}
+				if c.worst > tol*(1+1e-12) {
+					return &trouble{}
+				}
+				if t == 0 {
+					o.FullLoad = low
+					o.FeedWatts, _, _ = on.FeedPower(0)
+				} else {
+					o.HotVolts = low
+				}
+			}
+			off, err := idle.Solve(idle.VoltsAt(levels[l]))
+			if err != nil {
+				return &trouble{}
+			}
+			if l == atNominal && t == 0 {
+				for _, out := range h.Outputs {
+					p, _ := idle.Volts(out.From, out.To)
+					o.NoLoadVolts = math.Max(o.NoLoadVolts, cmplx.Abs(off.Value(p)))
+				}
+			}
+			for k, tag := range load.Units() {
+				u := load.UnitFacts(k)
+				if l == atHigh {
+					flux := math.Max(on.Flux(k), off.Flux(k))
+					if flux > fluxStop {
+						return &trouble{yokemate.OverFlux, fmt.Sprintf("at the highest mains the core of %s is at %.2f of its rated volts per hertz; %.2f is the most", tag, flux, fluxStop)}
+					}
+					if on.Flux(k) > 1.12 {
+						c.key.caution = 1
+					}
+				}
+				for w, src := range u.Windings {
+					if l == atHigh && !u.Source.MainsSide(src.ID) {
+						v := math.Max(cmplx.Abs(on.Value(load.WindingVolts(k, w))), cmplx.Abs(off.Value(idle.WindingVolts(k, w))))
+						if v > neverVolts {
+							return &trouble{yokemate.HazardousVoltage, fmt.Sprintf("%s/%s makes %s", tag, src.ID, si.Format(v, "V", 3))}
+						}
+						if cmplx.Abs(on.Value(load.WindingVolts(k, w))) > 50 {
+							c.key.caution = 1
+						}
+					}
+					lim := u.Limits[w]
+					if math.IsNaN(lim.Amps) {
+						continue
+					}
+					b := branch{tag + "/" + src.ID, lim.Amps, off.Value(idle.WindingAmps(k, w)), on.Value(load.WindingAmps(k, w))}
+					amps := math.Max(cmplx.Abs(b.amp), cmplx.Abs(b.idle))
+					if amps > lim.Amps*(1+1e-9) {
+						return &trouble{yokemate.OverCurrent, fmt.Sprintf("%s carries %s, and may carry %s", b.about, si.Format(amps, "A", 3), si.Format(lim.Amps, "A", 3))}
+					}
+					if l == atNominal && t == 0 && cmplx.Abs(b.amp) > math.Max(lim.Amps-1.96*lim.U, 0.5*lim.Amps) && 1.96*lim.U > 0.02*lim.Amps {
+						c.key.caution = 1
+					}
+					if at := b.reaches(1); at*s.need.Amps < maximal && l != atLow {
+						maximal, o.LimitedBy = at*s.need.Amps, b.about
+					}
+				}
+			}
+		}
+		if t == 0 && c.key.caution == 0 && s.fuseStays(h) {
+			c.key.caution = 1
+		}
+	}
+	o.MaxAmps = maximal
+	c.offer = o
+	// The limit is refined when the offer is proven, and never rises by more
+	// than the bend of the iron between two loads.
+	c.key.joints, c.key.units = o.JointCount, len(o.Units)
+	c.key.fit = s.fit(c.worst, maximal*1.02)
+	return nil
+}
+
+// reaches is the load, over the need's amps, at which the branch carries its
+// limit when all its current is by times larger.
+func (b branch) reaches(by float64) float64 {
+	lim := b.limit / by
+	d := b.amp - b.idle
+	// |idle + x d| = lim
+	a := real(d)*real(d) + imag(d)*imag(d)
+	p := real(b.idle)*real(d) + imag(b.idle)*imag(d)
+	q := real(b.idle)*real(b.idle) + imag(b.idle)*imag(b.idle) - lim*lim
+	if a < 1e-18 {
+		return math.Inf(1)
+	}
+	disc := p*p - a*q
+	if disc < 0 || q > 0 {
+		return 0
+	}
+	return (-p + math.Sqrt(disc)) / a
+}
+
+// fuseStays reports whether a short across an output leaves the plug's fuse
+// whole, or may: that asks for caution.
+func (s *search) fuseStays(h *yokemate.Hookup) bool {
+	if s.need.Feed.FuseAmps == 0 {
+		return false
+	}
+	for _, o := range h.Outputs {
+		c, _, err := predict.Closed(s.facts, h, network.Options{}, o.From, o.To)
+		if err == nil && c != nil && c.FuseOpens != "yes" {
+			return true
+		}
+	}
+	return false
+}
+
+// prove sends a hookup through package predict and finds what may be drawn
+// when every current is at the unfavourable end of its interval.
+func (s *search) prove(c *candidate) (*trouble, error) {
+	h := c.hookup
+	p, err := predict.Hookup(s.facts, h, yokemate.Nominal, predict.Options{Brief: true})
+	if err != nil {
+		return nil, err
+	}
+	o := &c.offer
+	for _, n := range p.Notes {
+		if n.Level == yokemate.Stop {
+			return &trouble{n.Code, n.Words}, nil
+		}
+		if n.Code == yokemate.NotIsolated && s.need.MustIsolate() {
+			return &trouble{n.Code, n.Words}, nil
+		}
+	}
+	o.Notes = append(o.Notes, p.Notes...)
+	want, tol := s.need.Volts, s.need.Tolerance*s.need.Volts
+	for _, v := range p.Outputs {
+		// Cold and hot are the same facts: the interval goes with the value.
+		low := v.Low * o.HotVolts / o.FullLoad
+		if v.High > want+tol || low < want-tol {
+			o.Notes = append(o.Notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: v.Name,
+				Words: fmt.Sprintf("the facts leave %s between %s cold and %s hot: outside the %.3g %% that the need allows", v.Name, si.Format(v.High, "V", 3), si.Format(low, "V", 3), 100*s.need.Tolerance)})
+		}
+	}
+	slices.SortStableFunc(o.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
+	// Interval ends of the currents at the need's amps, over their values.
+	high := map[string]float64{}
+	for _, w := range p.Windings {
+		if w.Amps > 0 {
+			high[w.Unit+"/"+w.ID] = w.High / w.Amps
+		}
+	}
+	if math.IsInf(o.MaxAmps, 1) {
+		o.MaxAmps = s.need.Amps // nothing is known that would let it give more
+		c.key = key{bit(yokemate.Worst(o.Notes) == yokemate.Caution), o.JointCount, len(o.Units), s.fit(c.worst, o.MaxAmps)}
+		return nil, nil
+	}
+	max, by, err := s.limit(h, o.MaxAmps, high)
+	if err != nil {
+		return nil, err
+	}
+	o.MaxAmps, o.LimitedBy = max, by
+	if max < s.need.Amps {
+		return &trouble{yokemate.OverCurrent, fmt.Sprintf("derated to what the sharing allows it gives %s, for %s may come to carry more than its rating", si.Format(max, "A", 3), by)}, nil
+	}
+	c.key = key{bit(yokemate.Worst(o.Notes) == yokemate.Caution), o.JointCount, len(o.Units), s.fit(c.worst, max)}
+	return nil, nil
+}
+
+func rank(l yokemate.Level) int {
+	switch l {
+	case yokemate.Stop:
+		return 0
+	case yokemate.Caution:
+		return 1
+	}
+	return 2
+}
+
+// limit is the load where the first winding reaches its rating, its current
+// at the unfavourable end, at nominal and high mains, cold and hot; a first
+// guess comes along. The currents bend little with load, so a straight line
+// between two loads is drawn again at its own answer.
+func (s *search) limit(h *yokemate.Hookup, guess float64, high map[string]float64) (amps float64, by string, err error) {
+	amps = math.Inf(1)
+	for _, celsius := range [2]float64{coldC, hotC} {
+		at := guess
+		for i := range 4 {
+			max, who, err := s.limitFrom(h, celsius, at, high)
+			if err != nil {
+				return 0, "", err
+			}
+			near := math.Abs(max-at) <= 1e-4*at
+			if at = max; near || at <= 0 || i == 3 {
+				if at < amps {
+					amps, by = at, who
+				}
+				break
+			}
+		}
+	}
+	return amps, by, nil
+}
+
+// limitFrom draws each winding's current as a straight line from no load to
+// the load at, and finds the first to reach its limit.
+func (s *search) limitFrom(h *yokemate.Hookup, celsius, at float64, high map[string]float64) (max float64, who string, err error) {
+	var ends [2]*network.Net
+	for i := range ends {
+		x := h.Clone()
+		x.CopperC = &celsius
+		for k := range x.Outputs {
+			x.Outputs[k].Load = nil
+			if i == 1 {
+				x.Outputs[k].Load = &yokemate.Load{Amps: at}
+			}
+		}
+		if ends[i], err = network.Build(s.facts, x, network.Options{}); err != nil {
+			return 0, "", err
+		}
+	}
+	max = math.Inf(1)
+	for _, l := range [2]yokemate.MainsLevel{yokemate.Nominal, yokemate.High} {
+		off, err := ends[0].Solve(ends[0].VoltsAt(l))
+		if err != nil {
+			return 0, "", err
+		}
+		on, err := ends[1].Solve(ends[1].VoltsAt(l))
+		if err != nil {
+			return 0.8 * at, "the volts, which collapse", nil // so much cannot be drawn at all
+		}
+		for k, tag := range ends[0].Units() {
+			u := ends[0].UnitFacts(k)
+			for w, src := range u.Windings {
+				if math.IsNaN(u.Limits[w].Amps) {
+					continue
+				}
+				b := branch{tag + "/" + src.ID, u.Limits[w].Amps, off.Value(ends[0].WindingAmps(k, w)), on.Value(ends[1].WindingAmps(k, w))}
+				if x := b.reaches(math.Max(1, high[b.about])) * at; x < max {
+					max, who = x, b.about
+				}
+			}
+		}
+	}
+	return max, who, nil
+}
+
+// anyDoubt asks every unit of the hookup by itself whether it needs caution
+// at the load it would carry: flux and volts do not depend on the neighbours.
+func (s *search) anyDoubt(c *candidate) bool {
+	for _, e := range c.alone {
+		if len(e.drives) != 1 || e.part.rev {
+			continue
+		}
+		d := e.drives[0]
+		name := (&plan{rails: []*part{e.part}}).text()
+		if s.memo[d] == nil {
+			s.memo[d] = map[string]bool{}
+		}
+		doubt, known := s.memo[d][name]
+		if !known {
+			doubt = s.doubtAlone(e, d)
+			s.memo[d][name] = doubt
+		}
+		if doubt {
+			return true
+		}
+	}
+	return false
+}
+
+func (s *search) doubtAlone(e *element, d *drive) bool {
+	h := (&plan{s: s, drives: []*drive{d}, rails: []*part{e.part}}).hookup()
+	f := &h.Feed[0]
+	share := d.volts / s.need.Feed.Volts.V
+	f.Low, f.High = s.need.Feed.At(yokemate.Low)*share, s.need.Feed.At(yokemate.High)*share
+	f.Volts = yokemate.Num(d.volts)
+	h.Outputs[0].Load.Amps = math.Min(s.need.Amps, e.lim)
+	p, err := predict.Hookup(s.facts, h, yokemate.Nominal, predict.Options{Brief: true})
+	if err != nil {
+		return false
+	}
+	tag := s.units[d.unit].tag
+	unknown := slices.ContainsFunc(p.Notes, func(n yokemate.Note) bool { return n.Code == yokemate.InsulationUnknown })
+	for _, n := range p.Notes {
+		if n.Level != yokemate.Caution {
+			continue
+		}
+		switch n.Code {
+		case yokemate.OverFlux, yokemate.HazardousVoltage, yokemate.LampTooBig, yokemate.MainsUnknown, yokemate.HalfPrimary:
+			return true
+		case yokemate.NotProven:
+			// About the unit and not of a winding: its flux.
+			if n.About == tag && !unknown {
+				return true
+			}
+		}
+	}
+	return false
+}

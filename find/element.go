@@ -1,0 +1,215 @@
+package find
+
+import (
+	"cmp"
+	"math"
+	"math/cmplx"
+)
+
+// key is the order of offers: see the package comment. Before an offer has
+// been through the network it is a lower bound of its key.
+type key struct {
+	caution int // 1 when something asks for caution
+	joints  int // of two pins or more
+	units   int
+	fit     float64
+}
+
+func (k key) compare(l key) int {
+	return cmp.Or(cmp.Compare(k.caution, l.caution), cmp.Compare(k.joints, l.joints), cmp.Compare(k.units, l.units), cmp.Compare(k.fit, l.fit))
+}
+
+// element is an arrangement of windings of fed units, seen from its two ends
+// as a source: its open volts behind an impedance.
+type element struct {
+	part     *part
+	drives   []*drive // one a unit, in shelf order
+	doubt    bool     // certain to need caution
+	joints   int      // of two pins or more, inside it
+	from, to int      // pins at its ends
+	v0, z    [2]complex128
+	lim      float64 // no load above this keeps every winding within its rating [A]
+	calm     float64 // a load above this is certain to need caution, a rating being an estimate [A]
+	circ     float64 // largest idle current of a ring in it, as a share of the ring's smallest rating
+}
+
+// The reckoning of sources is not the network. These bounds of its error are
+// held to by a test on random shelves: a share of the volts, and a share of
+// the drop.
+const (
+	errVolts = 0.006
+	errDrop  = 0.04
+	errLim   = 1.03 // a load limit may be this much above its reckoning
+	errCirc  = 1.3  // and a circulating current this much below
+)
+
+func (e *element) turned() *element {
+	f := *e
+	f.part = e.part.turned()
+	f.from, f.to = e.to, e.from
+	for t := range 2 {
+		f.v0[t] = -e.v0[t]
+	}
+	return &f
+}
+
+func (e *element) shares(f *element) bool {
+	for _, a := range e.drives {
+		for _, b := range f.drives {
+			if a.unit == b.unit {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// together starts an element from several of different units.
+func together(o op, es []*element) *element {
+	f := &element{lim: math.Inf(1), calm: math.Inf(1)}
+	parts := make([]*part, len(es))
+	for i, e := range es {
+		parts[i] = e.part
+		f.drives = append(f.drives, e.drives...)
+		f.doubt = f.doubt || e.doubt
+		f.joints += e.joints
+		f.circ = math.Max(f.circ, e.circ)
+	}
+	f.part = join(o, parts)
+	return f
+}
+
+// chain joins elements end to end.
+func chain(es ...*element) *element {
+	f := together(series, es)
+	f.joints += len(es) - 1
+	f.from, f.to = es[0].from, es[len(es)-1].to
+	for _, e := range es {
+		for t := range 2 {
+			f.v0[t] += e.v0[t]
+			f.z[t] += e.z[t]
+		}
+		f.lim, f.calm = math.Min(f.lim, e.lim), math.Min(f.calm, e.calm)
+	}
+	return f
+}
+
+// bank joins elements side by side.
+func bank(es ...*element) *element {
+	f := together(parallel, es)
+	var v, y [2]complex128
+	least := math.Inf(1)
+	for _, e := range es {
+		f.from += e.from
+		f.to += e.to
+		for t := range 2 {
+			y[t] += 1 / e.z[t]
+			v[t] += e.v0[t] / e.z[t]
+		}
+		least = math.Min(least, e.lim)
+	}
+	for t := range 2 {
+		f.v0[t], f.z[t] = v[t]/y[t], 1/y[t]
+	}
+	ahead := f.v0[0] / complex(cmplx.Abs(f.v0[0]), 0)
+	for _, e := range es {
+		// I = circulating + share × load, projected on the load's phase,
+		// which the branch's own amps are at least.
+		circ := (e.v0[0] - f.v0[0]) / e.z[0]
+		f.circ = math.Max(f.circ, cmplx.Abs(circ)/least)
+		if share := real(f.z[0] / e.z[0]); share > 0 {
+			f.lim = math.Min(f.lim, (e.lim-real(circ/ahead))/share)
+		}
+	}
+	if f.circ > 0.05*errCirc {
+		f.doubt = true
+	}
+	return f
+}
+
+// volts at a load [V].
+func (e *element) volts(amps float64, t int) float64 { return cmplx.Abs(loaded(e.v0[t], e.z[t], amps)) }
+
+// loaded is a source's terminal volts when a load draws amps in phase with them.
+func loaded(v0, z complex128, amps float64) complex128 {
+	// V + z·amps·V/|V| = v0: with V = v0 turned by −ϕ, |V| + z·amps = |v0| e^{jϕ}.
+	x := imag(z) * amps
+	m := cmplx.Abs(v0)
+	if x*x >= m*m {
+		return 0
+	}
+	c := math.Sqrt(m*m-x*x) - real(z)*amps
+	if c <= 0 {
+		return 0
+	}
+	return complex(c, 0) * v0 / complex(math.Sqrt(m*m-x*x), x)
+}
+
+// slack is how far the network's volts may lie from the reckoned ones [V].
+func slack(volts, drop float64) float64 { return errVolts*math.Abs(volts) + errDrop*math.Abs(drop) }
+
+// fit is the last part of the key: the worse deviation of cold and hot as a
+// share of the tolerance, and the need's amps as a share of what may be drawn.
+func (s *search) fit(deviation, maxAmps float64) float64 {
+	return deviation/(s.need.Tolerance*s.need.Volts) + s.need.Amps/maxAmps
+}
+
+// bound is a lower bound of the fit of an element that adds to base volts, and
+// whether it may be an offer at all.
+func (s *search) bound(e *element, base float64) (fit float64, ok bool) {
+	dev := 0.0
+	for t := range 2 {
+		v := cmplx.Abs(complex(base, 0) + loadedOn(base, e.v0[t], e.z[t], s.need.Amps))
+		err := slack(v, cmplx.Abs(e.z[t])*s.need.Amps) + errVolts*cmplx.Abs(e.v0[t])
+		dev = math.Max(dev, math.Abs(v-s.need.Volts)-err)
+	}
+	lim := e.lim * errLim
+	if dev > s.need.Tolerance*s.need.Volts || lim < s.need.Amps || e.circ > 0.15*errCirc {
+		return 0, false
+	}
+	return s.fit(math.Max(dev, 0), lim), true
+}
+
+// loadedOn is a source's volts on top of base volts, the load's phase being
+// that of both together.
+func loadedOn(base float64, v0, z complex128, amps float64) complex128 {
+	if base == 0 {
+		return loaded(v0, z, amps)
+	}
+	return loaded(complex(base, 0)+v0, z, amps) - complex(base, 0)
+}
+
+// feedJoints counts the joints of two pins or more that feeding and earthing make.
+func feedJoints(drives []*drive, inRow bool, livePins int) int {
+	pins, n := 0, 0
+	for _, d := range drives {
+		pins += d.pins
+		n += d.joints
+	}
+	if len(drives) > 1 {
+		n++ // the cores
+	}
+	if inRow {
+		n += len(drives) - 1
+		pins = drives[0].pins
+	}
+	if pins+livePins > 1 {
+		n++
+	}
+	if pins > 1 {
+		n++
+	}
+	return n
+}
+
+// ends counts joints at the two ends.
+func (e *element) ends() int {
+	n := 0
+	if e.from > 1 {
+		n++
+	}
+	if e.to > 1 {
+		n++
+	}
+	return n
+}

@@ -1,0 +1,5 @@
+package find
+
+import "yokemate"
+
+func (s *search) refusals() []yokemate.Refusal { return []yokemate.Refusal{} }

@@ -159,8 +159,14 @@ func (t *truth) show(q yokemate.Quantity, v float64) string {
 	if _, ok := t.gain[key]; !ok {
 		t.gain[key] = best.Percent / 100 * t.pm()
 	}
-	x := v*(1+t.gain[key]) + (best.Counts-0.5)*best.Resolution*t.pm()
-	x = math.Round(x/best.Resolution) * best.Resolution
+	// Uniform over the stated bound, shown in whole counts within it.
+	v *= 1 + t.gain[key]
+	x := math.Round(v/best.Resolution+best.Counts*t.pm()) * best.Resolution
+	if x-v > best.Counts*best.Resolution {
+		x -= best.Resolution
+	} else if v-x > best.Counts*best.Resolution {
+		x += best.Resolution
+	}
 	if q != yokemate.Millivolts {
 		x = math.Max(x, 0)
 	}
@@ -343,4 +349,13 @@ func (t *truth) run(opt Options, limit int) (*yokemate.Identification, error) {
 		}
 		t.take(a.Next)
 	}
+}
+
+// trueVolts is the terminal volts between two pins at the unit's excitation.
+func (t *truth) trueVolts(u *yokemate.Unit, pins [2]string) float64 {
+	e := u.Excitation[0]
+	from, to := u.Winding(e.Series[0]).Pins[0], u.Winding(e.Series[len(e.Series)-1]).Pins[1]
+	fa, fb := t.pin(from), t.pin(to)
+	flux, perOhm := t.flux(fa, fb, e.Volts.V)
+	return cmplx.Abs(t.potential(t.pin(pins[0]), flux, perOhm, fa, fb) - t.potential(t.pin(pins[1]), flux, perOhm, fa, fb))
 }

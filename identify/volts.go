@@ -52,7 +52,8 @@ type acReading struct {
 	volts  float64 // of the source
 	terms  []term  // of the source [V]
 	supply int
-	wires  int // how many wires the form runs through
+	wires  int     // how many wires the form runs through
+	turn   float64 // θ, of the other windings against the fed one [rad]
 }
 
 type kickReading struct {
@@ -261,7 +262,23 @@ func (b *bench) gather(w *wiring) *voltsData {
 	}
 	d.nsource = len(b.sources.names)
 	d.setPrior(b)
+	for i := range d.ac {
+		r := &d.ac[i]
+		if r.wires > 1 && overlap(r.form, r.source) {
+			mean, _ := d.drop(d.supplies[r.supply])
+			r.turn = 2 * mean // the drop's quadrature part is the larger
+		}
+	}
 	return d
+}
+
+func overlap(form, source []int) bool {
+	for i, c := range form {
+		if c != 0 && source[i] != 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // sourceTerms are the errors of the source's volts, as they move the expected reading.
@@ -363,29 +380,35 @@ type voltsFit struct {
 }
 
 // expected is what a reading should show, and its derivative by each ln volt.
+// With a and b the volts in the fed wires and in the others, which the
+// exciting drop turns by θ, it shows |a + b e^{−jθ}| = √((a + b)² − a b θ²).
 func (d *voltsData) expected(r *acReading, dots []int, lnv []float64, grad []float64) float64 {
-	f, s := 0.0, 0.0
+	a, b, s := 0.0, 0.0, 0.0
 	for i := range lnv {
 		v := math.Exp(lnv[i]) * float64(dots[d.of[i]])
-		f += float64(r.form[i]) * v
+		if r.source[i] != 0 {
+			a += float64(r.form[i]) * v
+		} else {
+			b += float64(r.form[i]) * v
+		}
 		s += float64(r.source[i]) * v
 	}
 	if s == 0 {
 		clear(grad)
 		return 0
 	}
-	y := r.volts * f / s
+	turn := r.turn * r.turn
+	y := math.Sqrt(math.Max((a+b)*(a+b)-a*b*turn, 1e-18*s*s))
+	k := r.volts / math.Abs(s)
 	for i := range lnv {
 		v := math.Exp(lnv[i]) * float64(dots[d.of[i]])
-		grad[i] = r.volts * (float64(r.form[i])*v/s - float64(r.source[i])*v*f/(s*s))
-	}
-	if y < 0 {
-		y = -y
-		for i := range grad {
-			grad[i] = -grad[i]
+		dy := (a + b - b*turn/2) / y
+		if r.source[i] == 0 {
+			dy = (a + b - a*turn/2) / y
 		}
+		grad[i] = k * (dy*float64(r.form[i])*v - float64(r.source[i])*v*y/s)
 	}
-	return y
+	return k * y
 }
 
 // errors are the terms of a reading and of the source behind it, in volts of
@@ -395,6 +418,11 @@ func (d *voltsData) errors(b *bench, r *acReading) []term {
 	y := r.o.y
 	for _, s := range r.terms {
 		t = append(t, term{s.source, -s.u * y / r.volts})
+	}
+	if r.turn > 0 {
+		// θ² is known to a factor of about two and a half.
+		a, least := r.volts, r.turn*r.volts
+		t = append(t, term{b.sources.of("turn "+d.supplies[r.supply].key, true), 1.5 * r.turn * r.turn * a * math.Abs(y-a) / (2 * math.Max(y, least))})
 	}
 	if r.supply != d.refer && !within(r.form, r.source) {
 		// Another supply drops otherwise than the one the volts are given at.

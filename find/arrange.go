@@ -44,8 +44,11 @@ func (s *search) elements(d *drive) []*element {
 // left out.
 func (s *search) leaf(d *drive, sec *section) *element {
 	e := &element{part: &part{unit: d.unit, sec: sec}, from: 1, to: 1, lim: math.Inf(1), calm: math.Inf(1)}
-	limits := s.units[d.unit].facts.Limits
+	facts := s.units[d.unit].facts
+	limits := facts.Limits
+	e0 := cmplx.Abs(d.yE[0])
 	for _, st := range sec.path {
+		e.sd = math.Hypot(e.sd, facts.Params[3*st.w].U*e0)
 		l := limits[st.w]
 		if math.IsNaN(l.Amps) {
 			continue
@@ -68,6 +71,7 @@ func (s *search) folded(e *element, d *drive) *element {
 		a, z := d.reduce(e.part, t)
 		e.v0[t], e.z[t] = d.source(a, z, math.Min(s.need.Amps, e.lim), t)
 	}
+	e.sd = math.Hypot(e.sd, d.sd*cmplx.Abs(e.v0[0]))
 	return e
 }
 
@@ -100,7 +104,9 @@ func arrange(kids []*element) []*element {
 				turned[i] = turned[i].turned()
 			}
 		}
-		out = append(out, chain(turned...))
+		if c := chain(turned...); !c.pointless() {
+			out = append(out, c)
+		}
 	}
 	if matched(kids) {
 		out = append(out, bank(kids...))

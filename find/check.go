@@ -140,6 +140,9 @@ func (s *search) solve(c *candidate) *trouble {
 	}
 	o.MaxAmps = maximal
 	c.offer = o
+	if c.whole != nil && s.loose(c.worst, c.whole.sd) {
+		c.key.caution = 1
+	}
 	// The limit is refined when the offer is proven, and never rises by more
 	// than the bend of the iron between two loads.
 	c.key.joints, c.key.units = o.JointCount, len(o.Units)
@@ -225,13 +228,20 @@ func (s *search) prove(c *candidate) (*trouble, error) {
 	if err != nil {
 		return nil, err
 	}
+	if max < s.need.Amps && max > (1-straySlack)*s.need.Amps {
+		max = s.need.Amps
+	}
 	o.MaxAmps, o.LimitedBy = max, by
 	if max < s.need.Amps {
-		return &trouble{yokemate.OverCurrent, fmt.Sprintf("derated to what the sharing allows it gives %s, for %s may come to carry more than its rating", si.Format(max, "A", 3), by)}, nil
+		return &trouble{yokemate.OverCurrent, fmt.Sprintf("derated to what the sharing allows it gives %s, and %s is wanted: %s may come to carry more than its rating", si.Format(math.Max(0, max), "A", 3), si.Format(s.need.Amps, "A", 3), by)}, nil
 	}
 	c.key = key{bit(yokemate.Worst(o.Notes) == yokemate.Caution), o.JointCount, len(o.Units), s.fit(c.worst, max)}
 	return nil, nil
 }
+
+// straySlack is what the stray capacitances may put on top of a winding's
+// current before that counts against its rating.
+const straySlack = 1e-3
 
 func rank(l yokemate.Level) int {
 	switch l {

@@ -28,19 +28,21 @@ type element struct {
 	joints   int      // of two pins or more, inside it
 	from, to int      // pins at its ends
 	v0, z    [2]complex128
-	lim      float64 // no load above this keeps every winding within its rating [A]
-	calm     float64 // a load above this is certain to need caution, a rating being an estimate [A]
-	circ     float64 // largest idle current of a ring in it, as a share of the ring's smallest rating
+	lim      float64   // no load above this keeps every winding within its rating [A]
+	calm     float64   // a load above this is certain to need caution, a rating being an estimate [A]
+	sd       float64   // at least the standard uncertainty of the open volts [V]
+	terms    []float64 // open volts of its parts, cold, opposing ones below 0, when it is a chain
+	circ     float64   // largest idle current of a ring in it, as a share of the ring's smallest rating
 }
 
 // The reckoning of sources is not the network. These bounds of its error are
 // held to by a test on random shelves: a share of the volts, and a share of
 // the drop.
 const (
-	errVolts = 0.006
-	errDrop  = 0.04
-	errLim   = 1.03 // a load limit may be this much above its reckoning
-	errCirc  = 1.3  // and a circulating current this much below
+	errVolts = 0.0015
+	errDrop  = 0.008
+	errLim   = 1.02 // a load limit may be this much above its reckoning
+	errCirc  = 1.15 // and a circulating current this much below
 )
 
 func (e *element) turned() *element {
@@ -49,6 +51,10 @@ func (e *element) turned() *element {
 	f.from, f.to = e.to, e.from
 	for t := range 2 {
 		f.v0[t] = -e.v0[t]
+	}
+	f.terms = make([]float64, len(e.terms))
+	for i, v := range e.terms {
+		f.terms[i] = -v
 	}
 	return &f
 }
@@ -90,8 +96,37 @@ func chain(es ...*element) *element {
 			f.z[t] += e.z[t]
 		}
 		f.lim, f.calm = math.Min(f.lim, e.lim), math.Min(f.calm, e.calm)
+		f.sd = math.Hypot(f.sd, e.sd)
+		f.terms = append(f.terms, e.parts()...)
 	}
 	return f
+}
+
+// parts are the terms of a chain, or the element's own volts.
+func (e *element) parts() []float64 {
+	switch {
+	case e.terms != nil:
+		return e.terms
+	case e.part.rev:
+		return []float64{-cmplx.Abs(e.v0[0])}
+	}
+	return []float64{cmplx.Abs(e.v0[0])}
+}
+
+// pointless reports whether two parts of a chain of more than two cancel to
+// within a tenth: without them it is a better chain of fewer joints.
+func (e *element) pointless() bool {
+	if len(e.terms) < 3 {
+		return false
+	}
+	for i, v := range e.terms {
+		for _, w := range e.terms[:i] {
+			if v*w < 0 && math.Abs(v+w) <= 0.1*math.Max(math.Abs(v), math.Abs(w)) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // bank joins elements side by side.
@@ -113,12 +148,24 @@ func bank(es ...*element) *element {
 	}
 	ahead := f.v0[0] / complex(cmplx.Abs(f.v0[0]), 0)
 	for _, e := range es {
+		f.sd = math.Hypot(f.sd, e.sd*cmplx.Abs(f.z[0]/e.z[0]))
+	}
+	for _, e := range es {
 		// I = circulating + share × load, projected on the load's phase,
 		// which the branch's own amps are at least.
 		circ := (e.v0[0] - f.v0[0]) / e.z[0]
 		f.circ = math.Max(f.circ, cmplx.Abs(circ)/least)
 		if share := real(f.z[0] / e.z[0]); share > 0 {
 			f.lim = math.Min(f.lim, (e.lim-real(circ/ahead))/share)
+		}
+		// The branch against all others: the uncertainty of that gap, which is
+		// in phase with the volts, is at least what their own readings leave.
+		part := 1 - cmplx.Abs(f.z[0]/e.z[0])
+		own := e.sd * part
+		others := math.Sqrt(math.Max(f.sd*f.sd-math.Pow(e.sd*cmplx.Abs(f.z[0]/e.z[0]), 2), 0))
+		gap := math.Abs(real((e.v0[0]-f.v0[0])/ahead)) + 1.9*math.Hypot(own, others)
+		if gap/cmplx.Abs(e.z[0])/least > 0.05*errCirc {
+			f.doubt = true
 		}
 	}
 	if f.circ > 0.05*errCirc {
@@ -155,8 +202,8 @@ func (s *search) fit(deviation, maxAmps float64) float64 {
 }
 
 // bound is a lower bound of the fit of an element that adds to base volts, and
-// whether it may be an offer at all.
-func (s *search) bound(e *element, base float64) (fit float64, ok bool) {
+// whether it may be an offer at all; loose tells of [search.loose].
+func (s *search) bound(e *element, base float64) (fit float64, loose, ok bool) {
 	dev := 0.0
 	for t := range 2 {
 		v := cmplx.Abs(complex(base, 0) + loadedOn(base, e.v0[t], e.z[t], s.need.Amps))
@@ -165,9 +212,15 @@ func (s *search) bound(e *element, base float64) (fit float64, ok bool) {
 	}
 	lim := e.lim * errLim
 	if dev > s.need.Tolerance*s.need.Volts || lim < s.need.Amps || e.circ > 0.15*errCirc {
-		return 0, false
+		return 0, false, false
 	}
-	return s.fit(math.Max(dev, 0), lim), true
+	return s.fit(math.Max(dev, 0), lim), s.loose(dev, e.sd), true
+}
+
+// loose reports whether volts that far from the wanted ones are certain to
+// leave the tolerance at the end of their interval.
+func (s *search) loose(deviation, sd float64) bool {
+	return deviation+1.9*sd > s.need.Tolerance*s.need.Volts
 }
 
 // loadedOn is a source's volts on top of base volts, the load's phase being

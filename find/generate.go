@@ -128,18 +128,20 @@ func (s *search) chains(p *pool, parts, units int, base float64, from []*element
 		}
 		c := es[0]
 		if len(es) > 1 {
-			c = chain(es...)
+			if c = chain(es...); c.pointless() {
+				return
+			}
 		}
-		fit, ok := s.bound(c, base)
+		fit, loose, ok := s.bound(c, base)
 		if !ok {
 			return
 		}
-		k := key{bit(c.doubtful(s.need.Amps) || base > 0), c.joints + c.ends() + feedJoints(c.drives, false, 0), units, fit}
+		k := key{bit(loose || c.doubtful(s.need.Amps) || base > 0), c.joints + c.ends() + feedJoints(c.drives, false, 0), units, fit}
 		if base > 0 {
 			// Its far end is the live joint, which has one pin at least without it.
 			k.joints = c.joints + bit(c.from > 1) + feedJoints(c.drives, false, c.to)
 		}
-		p.add(k, es, func() *plan { return s.plan([]*part{c.part}, c.drives, base > 0) })
+		p.add(k, c, es, func() *plan { return s.plan([]*part{c.part}, c.drives, base > 0) })
 	}
 	for _, it := range items {
 		win := p.window(leastJoints, units, it.e.lim)
@@ -286,12 +288,12 @@ func (s *search) banks(p *pool, units int, from []*element, mixed bool) {
 
 func (s *search) addBank(p *pool, es []*element, units int, change func(*plan)) {
 	b := bank(es...)
-	fit, ok := s.bound(b, 0)
+	fit, loose, ok := s.bound(b, 0)
 	if !ok {
 		return
 	}
-	k := key{bit(b.doubt), b.joints + b.ends() + feedJoints(b.drives, change != nil, 0), units, fit}
-	p.add(k, es, func() *plan {
+	k := key{bit(loose || b.doubt), b.joints + b.ends() + feedJoints(b.drives, change != nil, 0), units, fit}
+	p.add(k, b, es, func() *plan {
 		q := s.plan([]*part{b.part}, b.drives, false)
 		if change != nil {
 			change(q)
@@ -402,9 +404,9 @@ func (s *search) inRow(p *pool, units int) {
 				es := slices.Clone(pick)
 				s.addBank(p, es, units, func(q *plan) { q.inRow = true })
 				c := chain(es...)
-				if fit, ok := s.bound(c, 0); ok {
-					k := key{bit(c.doubtful(s.need.Amps)), c.joints + c.ends() + feedJoints(c.drives, true, 0), units, fit}
-					p.add(k, es, func() *plan {
+				if fit, loose, ok := s.bound(c, 0); ok {
+					k := key{bit(loose || c.doubtful(s.need.Amps)), c.joints + c.ends() + feedJoints(c.drives, true, 0), units, fit}
+					p.add(k, c, es, func() *plan {
 						q := s.plan([]*part{c.part}, c.drives, false)
 						q.inRow = true
 						return q
@@ -546,7 +548,7 @@ func (s *search) tryUp(p *pool, e, low *element, d *drive) {
 	}
 	w := &up{low: low.part, coil: d.coil, joints: d.joints, pins: d.pins}
 	k := key{1, e.joints + d.joints + 3 + bit(d.pins > 1)*2 + feedJoints(e.drives, false, 0), 2, s.fit(math.Max(dev, 0), lim/n*errLim)}
-	p.add(k, nil, func() *plan {
+	p.add(k, nil, nil, func() *plan {
 		q := s.plan([]*part{e.part}, e.drives, false)
 		q.up = w
 		return q

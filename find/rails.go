@@ -113,12 +113,13 @@ func (s *search) railOf(e, beside *element, d *drive) *element {
 
 // addRails offers a pair to the pool.
 func (s *search) addRails(p *pool, r pair, units int) {
-	fit := 0.0
+	fit, loose := 0.0, false
 	for _, e := range []*element{r.one, r.two} {
-		f, ok := s.bound(e, 0)
+		f, far, ok := s.bound(e, 0)
 		if !ok {
 			return
 		}
+		loose = loose || far
 		fit = math.Max(fit, f)
 	}
 	// Together the worse deviation and the smaller limit decide.
@@ -136,11 +137,11 @@ func (s *search) addRails(p *pool, r pair, units int) {
 		mid = len(drives)
 	}
 	k := key{
-		bit(r.one.doubtful(s.need.Amps) || r.two.doubtful(s.need.Amps)),
+		bit(loose || r.one.doubtful(s.need.Amps) || r.two.doubtful(s.need.Amps)),
 		r.one.joints + r.two.joints + bit(r.one.from > 1) + bit(mid > 1) + bit(r.two.to > 1) + feedJoints(drives, false, 0),
 		units, fit,
 	}
-	p.add(k, []*element{r.one, r.two}, func() *plan { return s.plan([]*part{r.one.part, r.two.part}, drives, false) })
+	p.add(k, nil, []*element{r.one, r.two}, func() *plan { return s.plan([]*part{r.one.part, r.two.part}, drives, false) })
 }
 
 // tapped reports whether the rails meet in a tap of each unit.
@@ -193,14 +194,14 @@ func (s *search) pairBanks(p *pool, units int) {
 func (s *search) ownRails(p *pool, units int) {
 	all := make([][]*element, units)
 	for _, e := range s.one(p.caution, false) {
-		if _, ok := s.bound(e, 0); ok {
+		if _, _, ok := s.bound(e, 0); ok {
 			all[1] = append(all[1], e)
 		}
 	}
 	for u := 2; u < units; u++ {
 		keep := func(es []*element) {
 			for _, e := range es {
-				if _, ok := s.bound(e, 0); ok && len(e.drives) == u {
+				if _, _, ok := s.bound(e, 0); ok && len(e.drives) == u {
 					all[u] = append(all[u], e)
 				}
 			}

@@ -3,9 +3,12 @@ package find
 import (
 	"cmp"
 	"container/heap"
+	"errors"
 	"math"
+	"runtime"
 	"slices"
 	"strings"
+	"sync"
 
 	"yokemate"
 	"yokemate/phys/network"
@@ -21,26 +24,22 @@ type search struct {
 	over  []*element // the same of drives that would saturate the core
 
 	memo    map[*drive]map[string]bool // does the unit, so used, ask for caution by itself
-	failed  []failure
+	failed  []*candidate
 	checked int // hookups that went through the network
-}
-
-// failure is a hookup that the reckoning let through and the network did not.
-type failure struct {
-	cand *candidate
-	trouble
 }
 
 // candidate is a hookup on its way to be an offer.
 type candidate struct {
-	key    key // a lower bound until stage is proven
-	plan   *plan
-	alone  []*element // the elements it is made of, each of one unit, to ask them for caution
-	stage  stage
-	text   string
-	hookup *yokemate.Hookup
-	offer  yokemate.Offer
-	worst  float64 // deviation from the wanted volts, cold or hot [V]
+	key     key // a lower bound until stage is proven
+	plan    *plan
+	whole   *element   // what it was reckoned as; nil where that says too little
+	alone   []*element // the elements it is made of, to ask them for caution
+	stage   stage
+	text    string
+	hookup  *yokemate.Hookup
+	offer   yokemate.Offer
+	trouble *trouble // why it is no offer; nil when it may be one
+	worst   float64  // deviation from the wanted volts, cold or hot [V]
 }
 
 type stage int
@@ -131,11 +130,11 @@ func (p *pool) hopeless(k key) bool {
 }
 
 // add offers a candidate to the pool; make lays it out when it may enter.
-func (p *pool) add(k key, alone []*element, make func() *plan) {
+func (p *pool) add(k key, whole *element, alone []*element, make func() *plan) {
 	if k.caution != p.caution || p.hopeless(k) || p.floor != nil && k.compare(p.floor.key) < 0 {
 		return
 	}
-	c := &candidate{key: k, plan: make(), alone: alone}
+	c := &candidate{key: k, plan: make(), whole: whole, alone: alone}
 	c.text = c.plan.text()
 	if p.floor != nil && c.before(p.floor) <= 0 {
 		return
@@ -187,49 +186,65 @@ func (s *search) find(gens []*generator, max int) ([]yokemate.Offer, error) {
 			offers = append(offers, c.offer)
 			continue
 		}
-		ok, err := s.advance(c)
-		if err != nil {
+		// The next in line at the same stage are looked at beside it: what
+		// is learnt of them holds in whatever order they come up.
+		at := []*candidate{c}
+		for c.stage > reckoned && len(at) < runtime.GOMAXPROCS(0) && len(a) > 0 && a[0].cand != nil && a[0].cand.stage == c.stage {
+			at = append(at, heap.Pop(&a).(entry).cand)
+		}
+		if err := s.advance(at); err != nil {
 			return nil, err
 		}
-		if ok {
-			heap.Push(&a, x)
+		for _, c := range at {
+			if c.trouble == nil {
+				heap.Push(&a, entry{cand: c})
+			}
 		}
 	}
 	return offers, nil
 }
 
-// advance takes a candidate one stage on; ok is false when it is no offer.
-func (s *search) advance(c *candidate) (ok bool, err error) {
-	var t *trouble
-	switch c.stage {
-	case reckoned:
-		c.stage = asked
-		if c.key.caution == 0 && s.anyDoubt(c) {
-			c.key.caution = 1
+// advance takes candidates of one stage on to the next.
+func (s *search) advance(at []*candidate) error {
+	from := at[0].stage
+	if from == reckoned {
+		for _, c := range at {
+			c.stage = asked
+			if c.key.caution == 0 && s.anyDoubt(c) {
+				c.key.caution = 1
+			}
 		}
-		return true, nil
-	case asked:
-		c.stage = solved
-		s.checked++
-		if s.opt.Progress != nil {
-			s.opt.Progress(s.checked)
+		return nil
+	}
+	var wait sync.WaitGroup
+	errs := make([]error, len(at))
+	for i, c := range at {
+		wait.Go(func() {
+			if from == asked {
+				c.trouble = s.solve(c)
+			} else {
+				c.trouble, errs[i] = s.prove(c)
+			}
+			c.stage = from + 1
+		})
+	}
+	wait.Wait()
+	for _, c := range at {
+		if from == asked {
+			s.checked++
+			if s.opt.Progress != nil {
+				s.opt.Progress(s.checked)
+			}
 		}
-		t = s.solve(c)
-	case solved:
-		c.stage = proven
-		t, err = s.prove(c)
-	}
-	if err != nil {
-		return false, err
-	}
-	if t != nil {
-		if t.why != "" && len(s.failed) < 200 {
-			s.failed = append(s.failed, failure{c, *t})
+		if t := c.trouble; t != nil && t.why != "" && len(s.failed) < mostFailed {
+			s.failed = append(s.failed, c)
 		}
-		return false, nil
 	}
-	return true, nil
+	return errors.Join(errs...)
 }
+
+// mostFailed is how many failed hookups are kept for the near misses.
+const mostFailed = 200
 
 // prepare reads the shelf: units, the ways to feed them, their elements.
 func (s *search) prepare() {

@@ -58,7 +58,8 @@ type drive struct {
 	zp     [2]complex128 // of the coil, cold and hot [Ω]
 	yE, yY [2]complex128 // induced volts at two points, and ampere turns per E there
 	omega  float64
-	none   bool // no network came of it
+	sd     float64 // at least the relative uncertainty of its secondaries' volts [1]
+	none   bool    // no network came of it
 }
 
 // Copper temperatures of the ends of an offer's range [°C].
@@ -392,6 +393,11 @@ func (s *search) newDrive(at int, coil *part, share float64) *drive {
 	if !at2(0.9*d.volts, 1) || !at2(d.volts, 0) {
 		d.none = true
 		return d
+	}
+	for _, p := range u.facts.Params[3*n:] {
+		if p.Name == u.tag+" excitation volts" {
+			d.sd = p.U / p.Value
+		}
 	}
 	for t := range 2 {
 		a, z := d.reduce(coil, t)

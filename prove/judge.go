@@ -740,10 +740,15 @@ func (j *judge) mostTelling(post []float64) string {
 			open = append(open, i)
 		}
 	}
+	pending := false
 	for _, s := range j.p.steps {
 		if s.Measure == nil || s.kind == insulationTest {
 			continue
 		}
+		if s.kind == gapReading && pending {
+			break // a gap says nothing while something before it is not proved
+		}
+		pending = pending || !j.done[s.ID] && s.kind == continuity
 		if slices.ContainsFunc(j.readings, func(r reading) bool { return r.step == s }) {
 			continue // read once already: it tells little that is new
 		}

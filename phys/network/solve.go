@@ -43,7 +43,6 @@ type workspace struct {
 	piv        []int
 	work       []float64
 	iwork      []int
-	c          []coefficients // per unit, moved params in sensitivities
 	warm       bool
 	anorm      float64
 	factorised bool
@@ -56,7 +55,6 @@ func (w *workspace) alloc(n *Net) {
 		*s = make([]float64, m)
 	}
 	w.piv, w.work, w.iwork = make([]int, m), make([]float64, 4*m), make([]int, m)
-	w.c = make([]coefficients, len(n.units))
 }
 
 // Feed volts of a solve, one a plug; nil means each plug's nominal volts.
@@ -108,15 +106,8 @@ func (n *Net) Solve(v FeedVolts) (*Solution, error) {
 		n.start()
 	}
 	n.iterate(ref)
-	if n.sol.Status != Converged && n.sol.Status != Singular && n.constantAmps() {
-		// A load of constant current on what turns out to be dead, or next to
-		// it, is a kink that a step from afar jumps over. Wide kinks first.
-		n.start()
-		for n.dead = ref; n.dead > deadVolts; n.dead /= 10 {
-			n.iterate(ref)
-		}
-		n.dead = deadVolts
-		n.iterate(ref)
+	if n.sol.Status != Converged && n.sol.Status != Singular {
+		n.climb(v, ref)
 	}
 	switch n.sol.Status {
 	case Converged:
@@ -214,13 +205,25 @@ func (n *Net) iterate(ref float64) {
 	}
 }
 
-func (n *Net) constantAmps() bool {
-	for i := range n.terms {
-		if n.terms[i].kind == constantAmps {
-			return true
+// climb is for networks on which Newton's method does not settle from a cold
+// start: it raises the plugs' volts by steps, from where the iron is straight.
+// A load of constant current on what turns out to be dead, or next to it, is a
+// kink that a step from afar jumps over: it is wide at first and narrow at last.
+func (n *Net) climb(v FeedVolts, ref float64) {
+	const steps = 24
+	n.start()
+	n.dead = ref
+	for k := 1; k <= steps; k++ {
+		n.source(v)
+		for i := range n.ws.rhs {
+			n.ws.rhs[i] *= float64(k) / steps
 		}
+		n.iterate(ref)
 	}
-	return false
+	for n.dead > deadVolts {
+		n.dead = math.Max(n.dead/10, deadVolts)
+		n.iterate(ref)
+	}
 }
 
 // unsettled explains a solve that found no answer.
@@ -273,7 +276,7 @@ func (n *Net) at(node int) int {
 func (n *Net) assemble() {
 	w := &n.ws
 	clear(w.base)
-	n.stamp(w.base, nil)
+	n.stamp(w.base)
 	m := 2 * n.n
 	for r := range m {
 		s := maxAbs(w.base[r*m : (r+1)*m])
@@ -289,61 +292,83 @@ func (n *Net) assemble() {
 	}
 }
 
-// stamp writes the linear coefficients; cs, when not nil, stands in for the
-// units' own.
-func (n *Net) stamp(m []float64, cs []coefficients) {
-	ld := 2 * n.n
-	s := func(r, c int, z complex128) { add(m, ld, r, c, z) }
-	admittance := func(a, b int, y complex128) {
-		s(n.at(a), n.at(a), y)
-		s(n.at(b), n.at(b), y)
-		s(n.at(a), n.at(b), -y)
-		s(n.at(b), n.at(a), -y)
+// sink takes the linear coefficients: into the real matrix m, or, where x is
+// given, as the products with it into out.
+type sink struct {
+	m, x, out []float64
+	ld        int
+}
+
+func (t *sink) put(row, col int, z complex128) {
+	if row < 0 || col < 0 {
+		return
 	}
+	if t.x == nil {
+		add(t.m, t.ld, row, col, z)
+		return
+	}
+	y := z * zAt(t.x, col)
+	t.out[2*row] += real(y)
+	t.out[2*row+1] += imag(y)
+}
+
+func (t *sink) admittance(a, b int, y complex128) {
+	t.put(a, a, y)
+	t.put(b, b, y)
+	t.put(a, b, -y)
+	t.put(b, a, -y)
+}
+
+// stampUnit writes the k-th unit's coefficients, c standing in for its own.
+func (n *Net) stampUnit(t *sink, k int, c *coefficients) {
+	u := n.units[k]
 	jw := complex(0, n.omega)
-	for k, u := range n.units {
-		c := &u.c
-		if cs != nil {
-			c = &cs[k]
-		}
-		for i := range u.Windings {
-			row := u.rowI + i
-			p, q := n.at(u.pins[i][0]), n.at(u.pins[i][1])
-			left := 1 - u.shortedPart(i)
-			s(row, p, 1)
-			s(row, q, -1)
-			s(row, row, -(complex(c.r[i]*n.copper*left, 0) + jw*complex(c.l[i]*left*left, 0)))
-			s(row, u.rowE, complex(-c.a[i]*left, 0))
-			s(u.rowE, row, complex(c.a[i]*left, 0))
-			s(p, row, 1)
-			s(q, row, -1)
-			for e := range 2 {
-				admittance(u.pins[i][e], u.core, jw*complex(c.cw/2, 0))
-				for j := range i {
-					if u.pins[i][e] != u.pins[j][e] {
-						admittance(u.pins[i][e], u.pins[j][e], jw*complex(c.cp/2, 0))
-					}
+	for i := range u.Windings {
+		row := u.rowI + i
+		p, q := n.at(u.pins[i][0]), n.at(u.pins[i][1])
+		left := 1 - u.shortedPart(i)
+		t.put(row, p, 1)
+		t.put(row, q, -1)
+		t.put(row, row, -(complex(c.r[i]*n.copper*left, 0) + jw*complex(c.l[i]*left*left, 0)))
+		t.put(row, u.rowE, complex(-c.a[i]*left, 0))
+		t.put(u.rowE, row, complex(c.a[i]*left, 0))
+		t.put(p, row, 1)
+		t.put(q, row, -1)
+		for e := range 2 {
+			t.admittance(n.at(u.pins[i][e]), n.at(u.core), jw*complex(c.cw/2, 0))
+			for j := range i {
+				if u.pins[i][e] != u.pins[j][e] {
+					t.admittance(n.at(u.pins[i][e]), n.at(u.pins[j][e]), jw*complex(c.cp/2, 0))
 				}
 			}
 		}
-		for _, sh := range u.shorts {
-			// The shorted part: its own turns, resistance and leakage, closed on itself.
-			s(sh.row, sh.row, -(complex(c.r[sh.w]*n.copper*sh.part, 0) + jw*complex(c.l[sh.w]*sh.part*sh.part, 0)))
-			s(sh.row, u.rowE, complex(-c.a[sh.w]*sh.part, 0))
-			s(u.rowE, sh.row, complex(c.a[sh.w]*sh.part, 0))
-		}
-		s(u.rowE, u.rowE, complex(-c.g, 0))
-		if n.opt.Linear {
-			s(u.rowE, u.rowE, complex(0, c.q*u.Hertz*2*math.Pi/n.omega))
-		}
-		if u.core >= 0 {
-			s(n.at(u.core), n.at(u.core), jw*complex(c.cc, 0))
-		}
+	}
+	for _, sh := range u.shorts {
+		// The shorted part: its own turns, resistance and leakage, closed on itself.
+		t.put(sh.row, sh.row, -(complex(c.r[sh.w]*n.copper*sh.part, 0) + jw*complex(c.l[sh.w]*sh.part*sh.part, 0)))
+		t.put(sh.row, u.rowE, complex(-c.a[sh.w]*sh.part, 0))
+		t.put(u.rowE, sh.row, complex(c.a[sh.w]*sh.part, 0))
+	}
+	t.put(u.rowE, u.rowE, complex(-c.g, 0))
+	if n.opt.Linear {
+		t.put(u.rowE, u.rowE, complex(0, c.q*u.Hertz*2*math.Pi/n.omega))
+	}
+	if u.core >= 0 {
+		t.put(n.at(u.core), n.at(u.core), jw*complex(c.cc, 0))
+	}
+}
+
+// stamp writes all linear coefficients into the real matrix m.
+func (n *Net) stamp(m []float64) {
+	t := sink{m: m, ld: 2 * n.n}
+	jw := complex(0, n.omega)
+	for k, u := range n.units {
+		n.stampUnit(&t, k, &u.c)
 	}
 	if len(n.opt.Parted) > 0 {
 		// A joint that its only wire does not reach still has its lead's stray.
 		for i := range n.nodes {
-			s(n.at(i), n.at(i), jw*complex(strayFarads, 0))
+			t.put(n.at(i), n.at(i), jw*complex(strayFarads, 0))
 		}
 	}
 	for i := range n.feeds {
@@ -351,25 +376,25 @@ func (n *Net) stamp(m []float64, cs []coefficients) {
 		if f.row < 0 {
 			continue
 		}
-		s(f.row, n.at(f.live), 1)
-		s(f.row, f.row, complex(f.ohms, 0))
-		s(n.at(f.live), f.row, -1)
+		t.put(f.row, n.at(f.live), 1)
+		t.put(f.row, f.row, complex(f.ohms, 0))
+		t.put(n.at(f.live), f.row, -1)
 	}
 	for i := range n.lumps {
 		l := &n.lumps[i]
 		if l.row < 0 {
-			admittance(l.from, l.to, 1/l.z)
+			t.admittance(n.at(l.from), n.at(l.to), 1/l.z)
 			continue
 		}
-		s(n.at(l.from), l.row, 1)
-		s(n.at(l.to), l.row, -1)
+		t.put(n.at(l.from), l.row, 1)
+		t.put(n.at(l.to), l.row, -1)
 		if l.amps > 0 {
-			s(l.row, l.row, 1) // I − A e^{−jϑ} V/|V|: the second part is nonlinear
+			t.put(l.row, l.row, 1) // I − A e^{−jϑ} V/|V|: the second part is nonlinear
 			continue
 		}
-		s(l.row, n.at(l.from), 1)
-		s(l.row, n.at(l.to), -1)
-		s(l.row, l.row, -l.z)
+		t.put(l.row, n.at(l.from), 1)
+		t.put(l.row, n.at(l.to), -1)
+		t.put(l.row, l.row, -l.z)
 	}
 }
 
@@ -451,14 +476,13 @@ func (n *Net) listTerms() {
 }
 
 // law evaluates a term's magnitude m at |z| = r, its derivative, and its
-// turn; cs, when not nil, stands in for the units' own coefficients.
-func (n *Net) law(t *term, cs []coefficients, r float64) (m, dm float64, turn complex128) {
+// turn; c, when not nil, stands in for the unit's own coefficients.
+func (n *Net) law(t *term, c *coefficients, r float64) (m, dm float64, turn complex128) {
 	switch t.kind {
 	case magnetisation:
 		u := n.units[t.of]
-		c := &u.c
-		if cs != nil {
-			c = &cs[t.of]
+		if c == nil {
+			c = &u.c
 		}
 		ratio := u.Hertz * 2 * math.Pi / n.omega
 		g, dg := c.saturation(r * ratio)
@@ -493,24 +517,22 @@ func (n *Net) residual(x, f []float64) {
 	for i := range f {
 		f[i] -= w.rhs[i]
 	}
-	n.curves(nil, x, f)
+	for i := range n.terms {
+		n.curve(&n.terms[i], nil, x, f)
+	}
 }
 
-// curves subtracts the nonlinear terms from f.
-func (n *Net) curves(cs []coefficients, x, f []float64) {
-	w := &n.ws
-	for i := range n.terms {
-		t := &n.terms[i]
-		z := zAt(x, t.a) - zAt(x, t.b)
-		r := cmplx.Abs(z)
-		if r == 0 {
-			continue
-		}
-		m, _, turn := n.law(t, cs, r)
-		y := turn * z * complex(m/r, 0)
-		f[2*t.row] -= real(y) * w.scale[2*t.row]
-		f[2*t.row+1] -= imag(y) * w.scale[2*t.row+1]
+// curve subtracts a nonlinear term from f.
+func (n *Net) curve(t *term, c *coefficients, x, f []float64) {
+	z := zAt(x, t.a) - zAt(x, t.b)
+	r := cmplx.Abs(z)
+	if r == 0 {
+		return
 	}
+	m, _, turn := n.law(t, c, r)
+	y := turn * z * complex(m/r, 0)
+	f[2*t.row] -= real(y) * n.ws.scale[2*t.row]
+	f[2*t.row+1] -= imag(y) * n.ws.scale[2*t.row+1]
 }
 
 func (n *Net) times(m, x, f []float64) {
@@ -583,6 +605,28 @@ func (n *Net) back(b []float64) {
 	w := &n.ws
 	m := 2 * n.n
 	lapackImpl.Dgetrs(blas.NoTrans, m, 1, w.jac, m, w.piv, b, 1)
+}
+
+// backAll solves with the last factorisation for many right-hand sides at
+// once, each in place.
+func (n *Net) backAll(bs [][]float64) {
+	if len(bs) == 0 {
+		return
+	}
+	w := &n.ws
+	m, k := 2*n.n, len(bs)
+	all := make([]float64, m*k)
+	for c, b := range bs {
+		for r, v := range b {
+			all[r*k+c] = v
+		}
+	}
+	lapackImpl.Dgetrs(blas.NoTrans, m, k, w.jac, m, w.piv, all, k)
+	for c, b := range bs {
+		for r := range b {
+			b[r] = all[r*k+c]
+		}
+	}
 }
 
 // Condition estimates the 1-norm condition number of the scaled equations at

@@ -46,29 +46,25 @@ func (s *Solution) Spread() *Spread {
 	for k, u := range n.units {
 		base[k] = u.values()
 	}
-	moved := make([]coefficients, len(n.units))
-	scratch := make([]float64, m*m)
+	var c coefficients
 	plus := make([]float64, m)
-	// imbalance returns d(equations) for unit k's params at p, centred.
+	// imbalance is the unit's part of the equations at params p.
 	imbalance := func(k int, p []float64, out []float64) {
-		for i, u := range n.units {
-			moved[i] = u.c
-		}
-		var c coefficients
-		n.units[k].coefficients(p, &c)
-		moved[k] = c
-		clear(scratch)
-		n.stamp(scratch, moved)
-		n.times(scratch, sp.x, out)
+		u := n.units[k]
+		u.coefficients(p, &c)
+		clear(out)
+		n.stampUnit(&sink{x: sp.x, out: out}, k, &c)
 		for i := range out {
 			out[i] *= w.scale[i]
 		}
-		n.curves(moved, sp.x, out)
+		if !n.opt.Linear {
+			n.curve(&term{u.rowE, u.rowE, -1, magnetisation, k}, &c, sp.x, out)
+		}
 	}
 	// A small centred step, scaled up: the derivative at the solution.
 	const h = 1e-3
-	// moveOf returns the move of all unknowns, and of the label's E of each
-	// unit, under by: one standard uncertainty, absolute or in ln.
+	// moveOf returns the equations' imbalance, and the move of the label's E of
+	// each unit, under by: one standard uncertainty, absolute or in ln.
 	moveOf := func(q *param, by float64) (d, rated []float64) {
 		p := append([]float64(nil), base[q.unit]...)
 		v := p[q.at]
@@ -77,7 +73,6 @@ func (s *Solution) Spread() *Spread {
 			ends = [2]float64{v * math.Exp(by*h), v * math.Exp(-by*h)}
 		}
 		u := n.units[q.unit]
-		var c coefficients
 		var e [2]float64
 		d = make([]float64, m)
 		for i, sign := range []float64{-1, 1} {
@@ -87,11 +82,9 @@ func (s *Solution) Spread() *Spread {
 				d[j] += sign * plus[j] / (2 * h)
 			}
 			if u.Rated.Volts > 0 {
-				u.coefficients(p, &c)
 				e[i] = u.ratedE(&c)
 			}
 		}
-		n.back(d)
 		rated = make([]float64, len(n.units))
 		if e[0] > 0 && e[1] > 0 {
 			rated[q.unit] = math.Log(e[0]/e[1]) / (2 * h)
@@ -105,7 +98,6 @@ func (s *Solution) Spread() *Spread {
 			z := cmplx.Rect(q.U*s.volts[q.at]/f.Volts.V, f.Degrees*math.Pi/180)
 			d := make([]float64, m)
 			d[2*f.row], d[2*f.row+1] = real(z)*w.scale[2*f.row], imag(z)*w.scale[2*f.row+1]
-			n.back(d)
 			record(d, FeedSource(q.at), false, make([]float64, len(n.units)))
 			continue
 		}
@@ -136,6 +128,7 @@ func (s *Solution) Spread() *Spread {
 	for _, g := range order {
 		record(gains[g].move, g+" gain", false, gains[g].rated)
 	}
+	n.backAll(sp.moves)
 	return sp
 }
 

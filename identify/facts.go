@@ -164,13 +164,8 @@ func (s *state) fitVolts(f *facts) {
 		if r.o == x.amiss {
 			continue
 		}
-		k := d.offset(r)
-		y = append(y, r.o.y-k*d.expected(r, x.dots, lnv, grad))
-		row := make([]float64, n)
-		for j := range row {
-			row[j] = k * grad[j]
-		}
-		a = append(a, row...)
+		y = append(y, r.o.y-d.expected(r, x.dots, lnv, grad))
+		a = append(a, grad...)
 		terms = append(terms, d.errors(s.b, r))
 	}
 	gauge := d.supplies[d.refer]

@@ -191,17 +191,8 @@ func accuracyOf(m *yokemate.Meter, r *yokemate.Reading, q yokemate.Quantity, v f
 			}
 		}
 	}
-	// A meter that ranges itself may have gone up already near the end of one.
-	for _, full := range []float64{0.95, 1} {
-		if best != nil {
-			break
-		}
-		for i := range m.Ranges {
-			x := &m.Ranges[i]
-			if x.Quantity == q && math.Abs(v) <= full*x.Max && (best == nil || x.Max < best.Max) {
-				best = x
-			}
-		}
+	if best == nil {
+		best = rangeShown(m, q, v, r.Value)
 	}
 	if best == nil {
 		if m.Name == yokemate.GenericMeterName {
@@ -214,6 +205,35 @@ func accuracyOf(m *yokemate.Meter, r *yokemate.Reading, q yokemate.Quantity, v f
 		Fixed: best.Counts * best.Resolution / math.Sqrt(3),
 		Group: m.Name + "/" + string(q) + "/" + strconv.FormatFloat(best.Max, 'g', -1, 64),
 	}, best
+}
+
+// rangeShown is the smallest range that holds v, or the next where a meter
+// that ranges itself has gone up already, near the end of the smaller: the
+// digits shown tell, and in doubt it is the coarser.
+func rangeShown(m *yokemate.Meter, q yokemate.Quantity, v float64, digits string) *yokemate.Range {
+	var low, next *yokemate.Range
+	for i := range m.Ranges {
+		x := &m.Ranges[i]
+		if x.Quantity != q || math.Abs(v) > x.Max {
+			continue
+		}
+		switch {
+		case low == nil || x.Max < low.Max:
+			low, next = x, low
+		case next == nil || x.Max < next.Max:
+			next = x
+		}
+	}
+	if low == nil || next == nil || math.Abs(v) < 0.9*low.Max {
+		return low
+	}
+	step := si.Resolution(strings.Replace(digits, ",", ".", 1))
+	whole := math.Abs(v/next.Resolution-math.Round(v/next.Resolution)) < 1e-6
+	fine := step < 0.99*next.Resolution && (step < 1 || !whole)
+	if fine || math.Abs(v) < 0.95*low.Max && step < 0.99*next.Resolution {
+		return low
+	}
+	return next
 }
 
 // observe frees a reading of its leads and temperature and finds its errors.

@@ -52,8 +52,9 @@ type acReading struct {
 	volts  float64 // of the source
 	terms  []term  // of the source [V]
 	supply int
-	wires  int     // how many wires the form runs through
-	turn   float64 // θ, of the other windings against the fed one [rad]
+	wires  int       // how many wires the form runs through
+	turn   float64   // θ, of the other windings against the fed one [rad]
+	factor []float64 // of each section not fed, for drops unlike the reference's [1]
 }
 
 type kickReading struct {
@@ -268,6 +269,7 @@ func (b *bench) gather(w *wiring) *voltsData {
 			mean, _ := d.drop(d.supplies[r.supply])
 			r.turn = 2 * mean // the drop's quadrature part is the larger
 		}
+		r.factor = d.factors(r)
 	}
 	return d
 }
@@ -389,7 +391,7 @@ func (d *voltsData) expected(r *acReading, dots []int, lnv []float64, grad []flo
 		if r.source[i] != 0 {
 			a += float64(r.form[i]) * v
 		} else {
-			b += float64(r.form[i]) * v
+			b += r.factor[i] * float64(r.form[i]) * v
 		}
 		s += float64(r.source[i]) * v
 	}
@@ -404,7 +406,7 @@ func (d *voltsData) expected(r *acReading, dots []int, lnv []float64, grad []flo
 		v := math.Exp(lnv[i]) * float64(dots[d.of[i]])
 		dy := (a + b - b*turn/2) / y
 		if r.source[i] == 0 {
-			dy = (a + b - a*turn/2) / y
+			dy = r.factor[i] * (a + b - a*turn/2) / y
 		}
 		grad[i] = k * (dy*float64(r.form[i])*v - float64(r.source[i])*v*y/s)
 	}
@@ -426,14 +428,19 @@ func (d *voltsData) errors(b *bench, r *acReading) []term {
 	}
 	if r.supply != d.refer && !within(r.form, r.source) {
 		// Another supply drops otherwise than the one the volts are given at.
-		_, u := d.drop(d.supplies[r.supply])
-		_, u0 := d.drop(d.supplies[d.refer])
-		if slices.Equal(d.supplies[r.supply].path, d.supplies[d.refer].path) {
-			u = math.Max(u, u0) * 0.7
-		} else {
-			u = math.Hypot(u, u0)
+		other := y
+		if overlap(r.form, r.source) {
+			other = y - r.volts
 		}
-		t = append(t, term{b.sources.of("drop "+d.supplies[r.supply].key, true), u * y})
+		e, e0 := d.supplies[r.supply], d.supplies[d.refer]
+		_, u := d.drop(e)
+		_, u0 := d.drop(e0)
+		if slices.Equal(e.path, e0.path) {
+			u, u0 = 0.7*math.Max(u, u0), 0
+		} else if overlap(r.source, e0.path) == overlap(r.form, e0.path) {
+			u0 = 0 // in both ends of the ratio
+		}
+		t = append(t, term{b.sources.of("drop "+e.key, true), -u * other}, term{b.sources.of("drop of the reference "+e0.key, true), u0 * other})
 	}
 	return t
 }
@@ -448,14 +455,31 @@ func within(form, source []int) bool {
 	return true
 }
 
-// offset is the expected factor of a reading on another supply than the reference.
-func (d *voltsData) offset(r *acReading) float64 {
-	if r.supply == d.refer || within(r.form, r.source) || slices.Equal(d.supplies[r.supply].path, d.supplies[d.refer].path) {
-		return 1
+// factors are what each section not fed is to be taken by. The volts are those
+// at the reference supply: terminal volts in what it feeds, which stand above the
+// induced ones by its drop, and induced volts in the rest.
+func (d *voltsData) factors(r *acReading) []float64 {
+	k := make([]float64, len(d.of))
+	for i := range k {
+		k[i] = 1
 	}
-	m, _ := d.drop(d.supplies[r.supply])
-	m0, _ := d.drop(d.supplies[d.refer])
-	return math.Exp(-m - m0)
+	e, e0 := d.supplies[r.supply], d.supplies[d.refer]
+	if slices.Equal(e.path, e0.path) {
+		return k
+	}
+	m, _ := d.drop(e)
+	m0, _ := d.drop(e0)
+	ln := -m
+	if overlap(e.path, e0.path) {
+		ln += m0
+	}
+	for i := range k {
+		k[i] = math.Exp(ln)
+		if e0.path[i] != 0 {
+			k[i] = math.Exp(ln - m0)
+		}
+	}
+	return k
 }
 
 // prepared is what the fits of all dots have in common.
@@ -464,7 +488,6 @@ type prepared struct {
 	chol   []float64
 	terms  [][]term
 	lnNorm float64
-	factor []float64
 }
 
 func (d *voltsData) prepare(b *bench, without int) (*prepared, bool) {
@@ -475,7 +498,6 @@ func (d *voltsData) prepare(b *bench, without int) (*prepared, bool) {
 		}
 		p.use = append(p.use, d.ac[i])
 		p.terms = append(p.terms, d.errors(b, &d.ac[i]))
-		p.factor = append(p.factor, d.offset(&d.ac[i]))
 	}
 	m := len(p.use)
 	p.chol = covariance(p.terms, len(b.sources.names))
@@ -504,7 +526,7 @@ func (d *voltsData) fitDots(b *bench, p *prepared, dots []int, branch int) *volt
 	gaugeRow := make([]float64, n)
 	objective := func(x []float64) (float64, float64) {
 		for i := range m {
-			res[i] = p.use[i].o.y - p.factor[i]*d.expected(&p.use[i], dots, x, grad)
+			res[i] = p.use[i].o.y - d.expected(&p.use[i], dots, x, grad)
 		}
 		forward(p.chol, m, m, res)
 		c := 0.0
@@ -538,9 +560,9 @@ func (d *voltsData) fitDots(b *bench, p *prepared, dots []int, branch int) *volt
 	for range 30 {
 		for i := range m {
 			d.expected(&p.use[i], dots, x, grad)
-			res[i] = p.use[i].o.y - p.factor[i]*d.expected(&p.use[i], dots, x, grad)
+			res[i] = p.use[i].o.y - d.expected(&p.use[i], dots, x, grad)
 			for j := range n {
-				jac[j*m+i] = p.factor[i] * grad[j]
+				jac[j*m+i] = grad[j]
 			}
 		}
 		forward(p.chol, m, m, res)

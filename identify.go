@@ -69,6 +69,7 @@ type WantedReading struct {
 	Bits       float64    `json:"bits"`   // expected information on what is open [bit]
 	Effort     float64    `json:"effort"` // 1 is touching two pins with an ohmmeter [1]
 	Expect     []Expected `json:"expect,omitempty"`
+	Cautions   []string   `json:"cautions,omitempty"` // to be read before it is done
 }
 
 // Expected is what a wanted reading shows under one alternative.
@@ -80,7 +81,12 @@ type Expected struct {
 
 // Reading makes the reading that answers w, with the value as shown.
 func (w *WantedReading) Reading(value string) Reading {
-	return Reading{Quantity: w.Quantity, From: w.From, To: w.To, Value: value, Joined: w.Joined, BurdenOhms: w.BurdenOhms, Excited: w.Excited}
+	r := Reading{Quantity: w.Quantity, From: w.From, To: w.To, Value: value, Joined: w.Joined, BurdenOhms: w.BurdenOhms}
+	if w.Excited != nil {
+		e := *w.Excited
+		r.Excited = &e
+	}
+	return r
 }
 
 // UsedReading is one reading as the engine takes it: freed of the leads, with

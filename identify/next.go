@@ -67,6 +67,34 @@ func (s *state) offer(best **candidate, c candidate) {
 
 // next returns the reading to take, and whether nothing asked for is open.
 func (s *state) next(f *facts) (*yokemate.WantedReading, bool) {
+	w, done := s.choose(f)
+	if w != nil {
+		w.Cautions = cautions(w)
+	}
+	return w, done
+}
+
+// cautions are the usual ones for what a reading has to do with.
+func cautions(w *yokemate.WantedReading) []string {
+	var c []string
+	switch x := w.Excited; {
+	case x != nil && x.Volts.V > 50:
+		c = append(c, "Mains voltage can kill. Clip on dead, cover everything, then power, then hands off; one hand, an earth-leakage trip in the supply, a switch that somebody else can reach. Local codes and licensed practice come before this.")
+	case x != nil:
+		c = append(c, "Feed it from an isolated low-voltage AC source only, never from the mains. Switch off before a lead moves: another winding may carry many times the source, and a winding's kick stings.")
+	}
+	switch w.Quantity {
+	case yokemate.Megohms:
+		c = append(c, "The tester puts 500 V on the unit: hands off, nothing else connected, and let it discharge before touching.")
+	case yokemate.Millivolts:
+		c = append(c, "Turn the 1 A supply down before a lead comes off: breaking the current through a winding kicks. Do not leave it on longer than the reading takes.")
+	case yokemate.Ohms:
+		c = append(c, "Unplugged, nothing else connected. Do not hold the metal tips: a large winding kicks when the meter's current breaks.")
+	}
+	return c
+}
+
+func (s *state) choose(f *facts) (*yokemate.WantedReading, bool) {
 	if c := s.repeat(); c != nil {
 		return &c.WantedReading, false
 	}

@@ -94,7 +94,7 @@ func newBench(u *yokemate.Unit, meters []yokemate.Meter) (*bench, error) {
 	var live []*yokemate.Reading
 	for i := range u.Readings {
 		if r := &u.Readings[i]; !gone[r.ID] {
-			live = append(live, r)
+			live = append(live, onPins(u, r))
 		}
 	}
 	b.findPins(live)
@@ -106,6 +106,27 @@ func newBench(u *yokemate.Unit, meters []yokemate.Meter) (*bench, error) {
 		b.obs = append(b.obs, o)
 	}
 	return b, nil
+}
+
+// onPins is a reading with its ends as pins: one that names a winding at one
+// end means its start, and at both ends, or at one alone, its two pins.
+func onPins(u *yokemate.Unit, r *yokemate.Reading) *yokemate.Reading {
+	from, to := u.Winding(r.From), u.Winding(r.To)
+	if from == nil && to == nil {
+		return r
+	}
+	c := *r
+	if from != nil {
+		c.From = from.Pins[0]
+		if r.To == "" || r.To == r.From {
+			c.To = from.Pins[1]
+			return &c
+		}
+	}
+	if to != nil {
+		c.To = to.Pins[0]
+	}
+	return &c
 }
 
 // findPins lists the pins the unit has, in natural order: those it names, and

@@ -4,13 +4,14 @@ package cli
 // write its struct and Run(*App) error in a file cmd_<name>.go and give it a
 // line here.
 type commands struct {
-	Shelf   shelfCmd   `cmd:"" help:"List the units on the shelf."`
-	Unit    unitCmd    `cmd:"" help:"Show, add, change, remove or quarantine a unit."`
-	Reading readingCmd `cmd:"" help:"Add, list or correct readings."`
-	Meter   meterCmd   `cmd:"" help:"Add or list meters."`
-	Hookup  hookupCmd  `cmd:"" help:"List or remove stored hookups."`
-	Need    needCmd    `cmd:"" help:"List or remove stored needs."`
-	Import  importCmd  `cmd:"" help:"Take shelf, hookup and need files into the store."`
-	Export  exportCmd  `cmd:"" help:"Write a shelf, hookup or need file."`
-	Schema  schemaCmd  `cmd:"" help:"Print the JSON Schema of a file format or result."`
+	Shelf    shelfCmd    `cmd:"" help:"List the units on the shelf."`
+	Unit     unitCmd     `cmd:"" help:"Show, add, change, remove or quarantine a unit."`
+	Identify identifyCmd `cmd:"" help:"Find out which pin is what, and which reading to take next."`
+	Reading  readingCmd  `cmd:"" help:"Add, list or correct readings."`
+	Meter    meterCmd    `cmd:"" help:"Add or list meters."`
+	Hookup   hookupCmd   `cmd:"" help:"List or remove stored hookups."`
+	Need     needCmd     `cmd:"" help:"List or remove stored needs."`
+	Import   importCmd   `cmd:"" help:"Take shelf, hookup and need files into the store."`
+	Export   exportCmd   `cmd:"" help:"Write a shelf, hookup or need file."`
+	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a file format or result."`
 }

@@ -243,7 +243,11 @@ func (b *bench) really(s *yokemate.Hookup) (*yokemate.Hookup, network.Options) {
 	}
 	if fed {
 		for i := range h.Feed {
-			h.Feed[i].Volts = yokemate.Num(b.mains * (1 + 0.003*b.rng.NormFloat64()))
+			v := b.mains
+			if nominal := h.Feed[i].Volts.V; nominal < 50 {
+				v = nominal * 1.04 // the low source, as such adapters are
+			}
+			h.Feed[i].Volts = yokemate.Num(v * (1 + 0.003*b.rng.NormFloat64()))
 		}
 	}
 	return h, opt
@@ -309,6 +313,43 @@ func (b *bench) gapTruth(t testing.TB, s *yokemate.Step) float64 {
 	rating := math.Min(b.truth.Units[0].Windings[1].Amps.V, b.truth.Units[1].Windings[1].Amps.V)
 	return cmplx.Abs(sol.Value(p)) / rating
 }
+
+// gapShare is gapTruth for any hookup: of the smallest rating of a winding
+// that the closing current runs through.
+func (b *bench) gapShare(t testing.TB, s *yokemate.Step) float64 {
+	h, opt := b.really(&s.State)
+	run := func(opt network.Options) (*network.Net, *network.Solution) {
+		n, err := network.Build(network.Compile(b.truth), h, opt)
+		if err != nil {
+			return nil, nil
+		}
+		sol, err := n.Solve(nil)
+		if err != nil {
+			return nil, nil
+		}
+		return n, sol
+	}
+	open, before := run(opt)
+	opt.Added = []network.Branch{{From: s.Measure.From, To: s.Measure.To, Ohms: 0.003}}
+	n, sol := run(opt)
+	if n == nil || open == nil {
+		return math.Inf(1)
+	}
+	p, _ := n.AddedAmps(0)
+	through := cmplx.Abs(sol.Value(p))
+	least := math.Inf(1)
+	for k := range n.Units() {
+		u := n.UnitFacts(k)
+		for w := range u.Windings {
+			if cmplx.Abs(sol.Value(n.WindingAmps(k, w))-before.Value(open.WindingAmps(k, w))) > 0.5*through {
+				least = math.Min(least, u.Limits[w].Amps)
+			}
+		}
+	}
+	return through / least
+}
+
+func abs(z complex128) float64 { return cmplx.Abs(z) }
 
 type outcome struct {
 	wrongGo, named, alarm, finished bool

@@ -18,6 +18,7 @@ const (
 	dangerous    = 1e-4 // summed probability of dangerous worlds at a gap, at most
 	goRight      = 0.8  // probability of right, and of what this step cannot tell from it, for a go that closes nothing
 	changeAt     = 0.5  // of a slip's class for a change
+	sureChange   = 0.9  // the same where the reading fits right as well
 	fitsAt       = 1e-5 // tail probability of the reading under right, at least
 	massOver     = 0.98 // of "over" where nothing joins the probes
 	massNumber   = 1e-7 // of a number there, or of "over" elsewhere
@@ -274,13 +275,13 @@ func (j *judge) changed(code string) error {
 	right := &j.p.worlds[0]
 	reopened := map[*step]bool{}
 	for _, s := range j.p.steps {
-		if s.Measure == nil {
-			continue
+		if s.Measure == nil || strings.HasPrefix(s.ID, "insulation-") {
+			continue // a lead that moves leaves the unit's insulation as it was
 		}
 		touched := slip.reopens(&s.Step)
 		for i := range j.p.worlds {
 			if w := &j.p.worlds[i]; !touched && w.code == code && s.kind != insulationTest {
-				touched = j.p.forecast(s, w).key != j.p.forecast(s, right).key
+				touched = !alike(j.p.forecast(s, w), j.p.forecast(s, right))
 			}
 		}
 		if touched {
@@ -526,6 +527,10 @@ func (j *judge) verdict(s *step, r reading, reason string) {
 	case top.kind == unknown && topP >= right:
 		v.Verdict = "stop"
 		v.Words = fmt.Sprintf("This fits nothing on the list: right is %s. Power off. Check the meter's range and sockets and where the probes are, read it again; if it stays, set the unit aside.", span(rightOf(j.p, s), quantity))
+	case fits && topP < sureChange:
+		// What reads right may still be right: no lead is moved on less.
+		v.Verdict = "unsure"
+		v.Words = j.tells(post)
 	case topP >= changeAt && top.kind == shorted:
 		v.Verdict = "stop"
 		v.Words = upper(top.words) + ". Do not use this unit; power off and set it aside."
@@ -623,6 +628,10 @@ func (j *judge) gap(s *step, r reading, post []float64, right float64, top *worl
 	few := limits.CirculatingGo
 	if few == 0 {
 		few = 0.05
+	}
+	if s.feeds {
+		// The current is what the driven unit takes: its windings' ratings bound it.
+		most, few = 1, 1
 	}
 	// What the measured gap itself drives, at its worst bound over the lowest
 	// plausible impedance: true whatever the cause.

@@ -43,6 +43,7 @@ type step struct {
 	kind     stepKind
 	optional bool // "unsure" passes it, and is then not proven
 	gap      [2]string
+	feeds    bool // the gap feeds a unit that has no mains of its own: its current is no circulation
 	trial    bool // fed from the low source
 }
 
@@ -598,7 +599,8 @@ func (b *builder) join() error {
 			continue
 		}
 		s := b.state("gap of "+t.joint, pieces, true)
-		b.add(step{kind: gapReading, gap: [2]string{into, from}, Step: yokemate.Step{
+		feeds := b.onlyDriven(pieces, into) || b.onlyDriven(pieces, from)
+		b.add(step{kind: gapReading, gap: [2]string{into, from}, feeds: feeds, Step: yokemate.Step{
 			ID: "gap-" + t.joint, Do: fmt.Sprintf("The gap of joint %s, before it is closed: clip one probe to %s and the other to %s with everything off, plug in, hands off, read AC volts, unplug.", t.joint, label(pieces, into), t.pin),
 			State: s, Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC, From: into, To: from}, Closes: t.joint,
 			Help: "About nothing: like ends, may be joined. About twice the volts: one winding is the wrong way round. 1.73 times: two supply phases. Anything else: not the same volts.",
@@ -614,6 +616,17 @@ func (b *builder) join() error {
 	}
 	b.joints = pieces
 	return nil
+}
+
+// onlyDriven reports whether a piece holds a pin of a unit that gets its volts
+// through others.
+func (b *builder) onlyDriven(pieces yokemate.Joints, name string) bool {
+	for _, p := range pieces.Joint(name).Pins {
+		if tag, _, _ := yokemate.SplitPin(p); !b.putAcross(tag) {
+			return true
+		}
+	}
+	return false
 }
 
 // putAcross reports whether the unit's own mains side is across a plug.
@@ -756,8 +769,11 @@ func (b *builder) finish() {
 		}
 	}
 	for _, o := range h.Outputs {
+		if slices.ContainsFunc(b.p.notes, func(n yokemate.Note) bool { return n.Code == yokemate.NotIsolated && n.About == o.Name }) {
+			continue // joined to the mains on purpose: there is nothing to test
+		}
 		b.add(step{kind: insulationTest, optional: true, Step: yokemate.Step{
-			ID: "isolation-" + o.Name, Do: fmt.Sprintf("Unplugged, fuse in. Insulation tester at 500 V DC from output %s (joint %s) to both blades of the plug together. An output joined to the mains on purpose reads nothing: label it NOT ISOLATED. No tester: answer unsure.", o.Name, o.From),
+			ID: "isolation-" + o.Name, Do: fmt.Sprintf("Unplugged, fuse in. Insulation tester at 500 V DC from output %s (joint %s) to both blades of the plug together. No tester: answer unsure.", o.Name, o.From),
 			State: *dead.Clone(), Measure: &yokemate.Measure{Quantity: yokemate.Megohms, From: o.From, To: h.Feed[0].Live},
 			Right: &yokemate.Interval{Value: 200, Low: 2, High: 20000},
 			Help:  "2 MΩ at least (common practice). Then the rest of the finished box: fuse value and type as on the label, strain relief, nothing live to touch with the fuse out, a residual-current device in the supply. It does not see a shock taken between two output wires.",

@@ -224,6 +224,30 @@ func (n *Net) climb(v FeedVolts, ref float64) {
 		n.dead = math.Max(n.dead/10, deadVolts)
 		n.iterate(ref)
 	}
+	if n.sol.Status == Converged {
+		return
+	}
+	// Iron that floats may resonate with its own capacitance. Lossy iron does
+	// not: its loss goes down to what it is by steps.
+	n.start()
+	var own []float64
+	for _, u := range n.units {
+		own = append(own, u.c.g)
+	}
+	for lossy := 1e4; lossy > 1e-3; lossy /= 3 {
+		for k, u := range n.units {
+			u.c.g = own[k] * (1 + lossy)
+		}
+		n.assemble()
+		n.source(v)
+		n.iterate(ref)
+	}
+	for k, u := range n.units {
+		u.c.g = own[k]
+	}
+	n.assemble()
+	n.source(v)
+	n.iterate(ref)
 }
 
 // unsettled explains a solve that found no answer.

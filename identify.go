@@ -52,7 +52,7 @@ type Fact struct {
 type Alternative struct {
 	Probability float64    `json:"probability"` // [1]
 	Wires       [][]string `json:"wires"`       // pins along each wire; a pin alone is not connected
-	Starts      []string   `json:"starts"`      // the start end of each wire, alike to the first
+	Starts      []string   `json:"starts"`      // the start end of each wire, alike to one another; "" where no reading tells
 	Words       string     `json:"words"`
 }
 

@@ -228,7 +228,7 @@ func (s *state) weighAll() {
 			s.all = append(s.all, x)
 		}
 	}
-	slices.SortStableFunc(s.all, func(a, b weighed) int { return cmp.Compare(b.joint(), a.joint()) })
+	slices.SortStableFunc(s.all, func(a, b weighed) int { return cmp.Compare(b.w, a.w) })
 	sum := 0.0
 	for _, x := range s.all {
 		sum += x.w
@@ -496,7 +496,7 @@ func (s *state) answer(a *yokemate.Identification) {
 func (s *state) listOpen(a *yokemate.Identification) {
 	for i := range s.all {
 		x := &s.all[i]
-		p := x.joint() * s.doubt
+		p := x.w * s.doubt
 		if len(a.Open) >= 8 || len(a.Open) > 0 && p < 1e-4 {
 			break
 		}
@@ -513,6 +513,9 @@ func (s *state) listOpen(a *yokemate.Identification) {
 			start := n[0]
 			if x.dots[g] < 0 {
 				start = n[len(n)-1]
+			}
+			if x.free[g] {
+				start = ""
 			}
 			alt.Starts = append(alt.Starts, start)
 			sep := "–"

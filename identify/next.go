@@ -249,7 +249,9 @@ func (s *state) continuity() *candidate {
 			same := s.same[i][j]
 			gain := p.gain(i, j, same)
 			if together(i, j) {
-				gain = math.Max(gain, 0.05) // likely one winding: no wire counts before it is read
+				// Likely one winding, and no wire counts before it is read: it will
+				// be read anyhow, so where little else is open it comes first.
+				gain = math.Max(gain, 0.5*s.likely[0].w)
 			}
 			if gain < 0.02 {
 				continue

@@ -455,15 +455,8 @@ func (j *judge) classes(post []float64) []class {
 	}
 	for _, code := range order {
 		i := best[code]
-		var b strings.Builder
-		for k := range j.readings {
-			b.WriteString(j.readings[k].f[i].key)
-			b.WriteString(fmt.Sprintf("%.3g;", j.readings[k].f[i].dist.Value))
-		}
-		key := b.String()
-		if j.p.worlds[i].kind == unknown {
-			key = "unknown"
-		} else {
+		key := "unknown"
+		if j.p.worlds[i].kind != unknown {
 			key = j.signature(i)
 		}
 		if at, ok := byKey[key]; ok {

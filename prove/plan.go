@@ -311,10 +311,9 @@ func (b *builder) alone(tag string) error {
 		}
 	}
 	live, neutral := b.h.Feed[0].Live, b.h.Feed[0].Neutral
-	for i, g := range b.h.Feed {
+	for _, g := range b.h.Feed {
 		if js.Joint(g.Live) != nil && js.Joint(g.Neutral) != nil {
 			live, neutral = g.Live, g.Neutral
-			_ = i
 		}
 	}
 	powered := func(name string) yokemate.Hookup {
@@ -416,7 +415,6 @@ func (b *builder) pairedCoils(u *network.Unit, js yokemate.Joints) error {
 		return nil
 	}
 	pieces := yokemate.Joints{}
-	name := func(pin string) string { return end(pin) }
 	var first *yokemate.Winding
 	for _, w := range b.windings(u.Tag) {
 		if !u.Source.MainsSide(w.ID) {
@@ -427,18 +425,16 @@ func (b *builder) pairedCoils(u *network.Unit, js yokemate.Joints) error {
 		}
 		for _, p := range w.Pins {
 			if pin := u.Tag + "." + p; pieces.Of(pin) == "" {
-				pieces = append(pieces, yokemate.Joint{Name: name(pin), Pins: []string{pin}})
+				pieces = append(pieces, yokemate.Joint{Name: end(pin), Pins: []string{pin}})
 			}
 		}
 	}
 	// The first coil is fed by the low source at its own pins.
-	live, neutral := pieces.Of(u.Tag+"."+first.Pins[0]), pieces.Of(u.Tag+"."+first.Pins[1])
 	state := func() yokemate.Hookup {
 		s := b.state(u.Tag+" at the low source", pieces, true)
 		s.Feed = yokemate.Feeds{b.trialFeed(pieces.Of(u.Tag+"."+first.Pins[0]), pieces.Of(u.Tag+"."+first.Pins[1]))}
 		return s
 	}
-	_, _ = live, neutral
 	for _, j := range js {
 		for _, pin := range j.Pins[1:] {
 			into, from := pieces.Of(j.Pins[0]), pieces.Of(pin)
@@ -522,10 +518,9 @@ func (b *builder) join() error {
 	// Pieces: the mains side as proved, cores bonded, everything else free.
 	var pieces yokemate.Joints
 	type joining struct {
-		joint    string
-		into     string // a pin that stands for the piece
-		pin      string
-		earthing bool
+		joint string
+		into  string // a pin that stands for the piece
+		pin   string
 	}
 	var todo []joining
 	for _, j := range h.Joints {

@@ -65,7 +65,6 @@ type unitPart struct {
 	core   int      // node
 	rowI   int      // first winding current's unknown
 	rowE   int
-	extraA []float64 // shorted turns: their induced volts per winding part
 	shorts []short
 	eRated float64
 	first  int // its first param in Net.params
@@ -364,12 +363,4 @@ func (n *Net) Units() []string {
 		t = append(t, u.Tag)
 	}
 	return t
-}
-
-func (n *Net) unit(tag string) *unitPart {
-	i := slices.IndexFunc(n.units, func(u *unitPart) bool { return u.Tag == tag })
-	if i < 0 {
-		return nil
-	}
-	return n.units[i]
 }

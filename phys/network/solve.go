@@ -35,17 +35,16 @@ type Report struct {
 // workspace holds the real form of the equations: unknown i of the complex
 // form is entries 2i (real) and 2i+1 (imaginary).
 type workspace struct {
-	base, jac  []float64 // 2n × 2n, row major
-	scale      []float64 // of each row
-	rhs        []float64 // right-hand side of the linear part, already scaled
-	x, f, dx   []float64
-	try, fTry  []float64
-	piv        []int
-	work       []float64
-	iwork      []int
-	warm       bool
-	anorm      float64
-	factorised bool
+	base, jac []float64 // 2n × 2n, row major
+	scale     []float64 // of each row
+	rhs       []float64 // right-hand side of the linear part, already scaled
+	x, f, dx  []float64
+	try, fTry []float64
+	piv       []int
+	work      []float64
+	iwork     []int
+	warm      bool
+	anorm     float64
 }
 
 func (w *workspace) alloc(n *Net) {

@@ -124,6 +124,7 @@ type judge struct {
 	done     map[string]bool // steps passed
 	ask      string          // the step to take again, by the last verdict
 	state    yokemate.ProofState
+	stop     string // the step that stopped it
 }
 
 // next is the first step not passed, or the one the last verdict asks for.
@@ -156,17 +157,29 @@ func (j *judge) take(a yokemate.Answer) error {
 	if s == nil {
 		return yokemate.Errorf(yokemate.Invalid, "", "there is no step %q", a.Step).Mend("name a step by its id; the first is %q", j.p.steps[0].ID)
 	}
-	// A gap may not be judged before what comes before it: its answer would
-	// speak of joints not yet proved.
-	if s.kind == gapReading {
-		for _, t := range j.p.steps {
-			if t == s {
-				break
-			}
-			if t.kind == continuity && !j.done[t.ID] && a.Reason == "" {
-				return yokemate.Errorf(yokemate.Invalid, "step "+s.ID, "step %s comes first: a gap says nothing while a joint behind it is not proved", t.ID).Mend("answer %s, then read the gap", t.ID)
-			}
+	text := strings.TrimSpace(string(a.Value))
+	r := reading{step: s}
+	unsure := text == "unsure" || text == ""
+	switch {
+	case s.Measure == nil:
+	case unsure && j.state == yokemate.ProofStopped && j.stop == s.ID:
+		return yokemate.Errorf(yokemate.Invalid, "step "+s.ID, "the proof stopped here, and unsure does not lift that").Mend("read it again, or tell of the lead that was moved")
+	case unsure:
+	case text == "over" || text == "open" || text == "OL" || text == "ol":
+		r.over = true
+	default:
+		v, err := yokemate.Read(text)
+		if err != nil {
+			return err
 		}
+		if v.V < 0 {
+			return yokemate.Errorf(yokemate.Invalid, "step "+s.ID, "a reading of %s cannot be", v.Digits).Mend("AC volts, amps and ohms have no sign: read it again")
+		}
+		r.value, r.res = v.V, si.Resolution(v.Digits)
+	}
+	// From here on the answer is taken: nothing above has changed the judge.
+	if j.state == yokemate.ProofStopped && j.stop == s.ID {
+		j.state = yokemate.ProofOpen // judged anew, by this reading
 	}
 	if a.FeedVolts.Known() && !s.trial {
 		j.p.mains = a.FeedVolts.V
@@ -177,7 +190,6 @@ func (j *judge) take(a yokemate.Answer) error {
 			j.p.mainU = math.Hypot(j.p.mainU, acc.U(a.FeedVolts.V))
 		}
 	}
-	text := strings.TrimSpace(string(a.Value))
 	// A later reading of the same step takes the earlier one's place.
 	j.readings = slices.DeleteFunc(j.readings, func(r reading) bool { return r.step == s })
 	j.done[s.ID] = false
@@ -186,24 +198,11 @@ func (j *judge) take(a yokemate.Answer) error {
 	case s.Measure == nil:
 		j.done[s.ID] = true
 		return nil
-	case text == "unsure" || text == "":
+	case unsure:
 		j.unsure(s)
 		return nil
 	}
-	r := reading{step: s, mains: j.p.mains, mainU: j.p.mainU}
-	switch text {
-	case "over", "open", "OL", "ol":
-		r.over = true
-	default:
-		v, err := yokemate.Read(text)
-		if err != nil {
-			return err
-		}
-		r.value, r.res = v.V, si.Resolution(v.Digits)
-		if v.V < 0 {
-			return yokemate.Errorf(yokemate.Invalid, "step "+s.ID, "a reading of %s cannot be", v.Digits).Mend("AC volts, amps and ohms have no sign: read it again")
-		}
-	}
+	r.mains, r.mainU = j.p.mains, j.p.mainU
 	if s.kind == insulationTest {
 		j.insulation(s, r)
 		return nil
@@ -255,7 +254,7 @@ func (j *judge) insulation(s *step, r reading) {
 		j.done[s.ID] = true
 	default:
 		v.Verdict, v.Words = "stop", fmt.Sprintf("%.3g MΩ is a reject: under 2 MΩ the insulation is not there. Do not energise it.", r.value)
-		j.state = yokemate.ProofStopped
+		j.state, j.stop = yokemate.ProofStopped, s.ID
 	}
 	j.verdicts = append(j.verdicts, v)
 }
@@ -537,7 +536,33 @@ func (j *judge) verdict(s *step, r reading, reason string) {
 		v.Verdict = "unsure"
 		v.Words = j.tells(post)
 	}
+	if first := j.unproved(s); first != nil && (v.Verdict == "go" || v.Verdict == "unsure") {
+		// A gap says nothing while a joint behind it is not proved: a ghost on
+		// an open joint can look like a right one.
+		v.Verdict, v.Changed = "unsure", ""
+		v.Words = fmt.Sprintf("Step %s comes first: with a joint open behind it a gap can read anything, even this. Prove that joint, then read the gap again.", first.ID)
+		j.settle(s, &v, reason)
+		j.ask = first.ID
+		return
+	}
 	j.settle(s, &v, reason)
+}
+
+// unproved is the first joint before a gap whose ohms were not read good; nil
+// where there is none, or where s is no gap.
+func (j *judge) unproved(s *step) *step {
+	if s.kind != gapReading {
+		return nil
+	}
+	for _, t := range j.p.steps {
+		if t == s {
+			break
+		}
+		if t.kind == continuity && !j.done[t.ID] {
+			return t
+		}
+	}
+	return nil
 }
 
 // notTold sums right and the worlds that this step cannot tell from it: the
@@ -565,7 +590,7 @@ func (j *judge) settle(s *step, v *yokemate.Verdict, reason string) {
 			j.notes = append(j.notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.ID, Words: "a stop was overruled: " + strings.TrimSpace(reason)})
 			break
 		}
-		j.state = yokemate.ProofStopped
+		j.state, j.stop = yokemate.ProofStopped, s.ID
 	case "unsure":
 		j.ask = s.ID
 		if id := j.mostTelling(j.posterior()); id != "" && s.kind != gapReading {

@@ -8,8 +8,8 @@ import (
 	"yokemate/prove"
 )
 
-// session starts the proof of two units in parallel, with the answers given.
-func session(t *testing.T, answers ...yokemate.Answer) *prove.Session {
+// started begins the proof of two units in parallel, with the answers given.
+func started(t *testing.T, answers ...yokemate.Answer) *prove.Session {
 	t.Helper()
 	p, err := prove.New(network.Compile(workshop()), hookups()[3], prove.Options{})
 	if err != nil {
@@ -34,7 +34,7 @@ func TestStopIsReadAgain(t *testing.T) {
 		{"ohms-S1-P", "4.20e6", "160.0"}, // nothing on the list reads megohms there
 		{"insulation-S1", "0.4", "400"},
 	} {
-		s := session(t, yokemate.Answer{Step: x.step, Value: x.bad})
+		s := started(t, yokemate.Answer{Step: x.step, Value: x.bad})
 		if s.State() != yokemate.ProofStopped {
 			t.Fatalf("%s: %s left the proof %s", x.step, x.bad, s.State())
 		}
@@ -52,7 +52,7 @@ func TestStopIsReadAgain(t *testing.T) {
 
 // A typed reason passes a stop that came first without one.
 func TestStopIsOverruled(t *testing.T) {
-	s := session(t, yokemate.Answer{Step: "ohms-S1-P", Value: "4.20e6"},
+	s := started(t, yokemate.Answer{Step: "ohms-S1-P", Value: "4.20e6"},
 		yokemate.Answer{Step: "ohms-S1-P", Value: "4.20e6", Reason: "the meter's lead was broken"})
 	if s.State() != yokemate.ProofOpen || s.Next() == "ohms-S1-P" {
 		t.Errorf("%s, next %s", s.State(), s.Next())
@@ -61,15 +61,19 @@ func TestStopIsOverruled(t *testing.T) {
 
 // No reason lets a gap be read before the joints behind it are proved.
 func TestReasonDoesNotSkipTheJoints(t *testing.T) {
-	s := session(t)
-	if _, err := s.Take(yokemate.Answer{Step: "gap-B", Value: "0.1", Reason: "in a hurry"}); err == nil {
-		t.Error("the gap was judged")
+	s := started(t)
+	v, err := s.Take(yokemate.Answer{Step: "gap-B", Value: "0.1", Reason: "in a hurry"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if v.Verdict == "go" || s.State() == yokemate.ProofGood {
+		t.Errorf("the gap was passed: %s", v.Words)
 	}
 }
 
 // An answer that is refused leaves the earlier reading of its step in force.
 func TestRefusedAnswerChangesNothing(t *testing.T) {
-	s := session(t, yokemate.Answer{Step: "ohms-S1-P", Value: "160.0"})
+	s := started(t, yokemate.Answer{Step: "ohms-S1-P", Value: "160.0"})
 	next := s.Next()
 	for _, v := range []yokemate.AnswerText{"-3", "ten"} {
 		if _, err := s.Take(yokemate.Answer{Step: "ohms-S1-P", Value: v}); err == nil {

@@ -337,7 +337,7 @@ func (n *noter) circulation(r *Run) {
 			n.add(yokemate.Circulating, yokemate.Caution, about, "%s; derate to what the sharing allows and measure each branch", words)
 		case high > n.l.CirculatingGo:
 			n.add(yokemate.Circulating, yokemate.Caution, about, "%s, and may be as much as %.0f %%", words, 100*high)
-		default:
+		case worst.High > 0: // coils side by side on a stiff feed drive nothing
 			n.add(yokemate.Circulating, yokemate.Info, about, "%s", words)
 		}
 		if share <= n.l.CirculatingStop && high > n.l.CirculatingStop {

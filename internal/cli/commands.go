@@ -11,6 +11,9 @@ type commands struct {
 	Meter    meterCmd    `cmd:"" help:"Add or list meters."`
 	Hookup   hookupCmd   `cmd:"" help:"List or remove stored hookups."`
 	Need     needCmd     `cmd:"" help:"List or remove stored needs."`
+	Predict  predictCmd  `cmd:"" help:"Predict every reading of a hookup."`
+	Prove    proveCmd    `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
+	Proof    proofCmd    `cmd:"" help:"List or show the proofs in the store."`
 	Import   importCmd   `cmd:"" help:"Take shelf, hookup and need files into the store."`
 	Export   exportCmd   `cmd:"" help:"Write a shelf, hookup or need file."`
 	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a file format or result."`

@@ -180,7 +180,7 @@ func proof(ctx context.Context, tx *sql.Tx, id int64) (*yokemate.ProofRecord, er
 }
 
 func noProof(id int64) error {
-	return yokemate.Errorf(yokemate.NotFound, proofName(id), "there is no such proof in the store").Mend("see them with \"yokemate proofs\"")
+	return yokemate.Errorf(yokemate.NotFound, proofName(id), "there is no such proof in the store").Mend("see them with \"yokemate proof list\"")
 }
 
 func proofName(id int64) string { return "proof " + strconv.FormatInt(id, 10) }

@@ -29,10 +29,9 @@ type System struct {
 	lamps  []int // the first of each lamp's two ports
 	nu     int   // inputs: one a feed
 
-	nx, m  int
-	cold   map[int]*level // by step length in ticks; 0 is the shortest, which only looks
-	wire   []float64      // ohms factor of each winding, for copper temperature [1]
-	floats []int          // nodes that a floating part is tied down at
+	nx, m int
+	cold  map[int]*level // by step length in ticks; 0 is the shortest, which only looks
+	wire  []float64      // ohms factor of each winding, for copper temperature [1]
 
 	wk work
 }
@@ -249,8 +248,7 @@ func (s *System) stamp() {
 	}
 	// A part that hangs free of neutral counts its volts from one of its own
 	// nodes: a single tie carries no current, whatever its size.
-	s.floats = parts.floating()
-	for _, p := range s.floats {
+	for _, p := range parts.floating() {
 		add(p, p, 1)
 	}
 }
@@ -384,9 +382,12 @@ func (s *System) singular() error {
 		Mend("look for plugs joined with nothing between them, or give the feed its resistance under \"ohms\"")
 }
 
-// SetCopper gives every winding its copper factor R(T)/R₂₀, in the circuit's order.
-func (s *System) SetCopper(factors []float64) {
+// SetCopper gives every winding its copper factor over the circuit's own
+// ohms, in the circuit's order.
+func (s *System) SetCopper(factors []float64) error {
 	copy(s.wire, factors)
 	clear(s.cold)
 	s.stamp()
+	_, err := s.level(0)
+	return err
 }

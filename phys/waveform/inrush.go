@@ -1,0 +1,111 @@
+package waveform
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+)
+
+// Inrush is one switch-on.
+type Inrush struct {
+	Degrees   float64   // point on the wave, from the first feed's rise through 0 [°]
+	Remanence []float64 // flux left in each core [1]
+	Peak      []float64 // greatest current of each feed [A]
+	Square    []float64 // ∫ i² dt of each feed over the time followed [A²s]
+	Wave      *Wave     // feed currents; nil but for the worst
+	Report    Report
+}
+
+// inrushPeriods is how long a switch-on is followed when its let-through is
+// weighed: past it a fuse sees rms currents, not a pulse.
+const inrushPeriods = 5
+
+// SwitchOn switches the hookup on at a point on the wave [°], its cores left
+// with so much flux and its reservoirs empty, and follows it for so many periods.
+func (x *Hookup) SwitchOn(degrees float64, remanence []float64, periods float64, opt Options) (*Wave, []float64, Report, error) {
+	s := x.Rest()
+	copy(s, remanence)
+	return x.Run(s, degrees, periods, opt)
+}
+
+// WorstInrush tries points on the wave, a remanence of either sign in all
+// cores as the feed would leave them, and returns the switch-on with the
+// greatest current of any feed and the one with the greatest ∫ i² dt.
+func (x *Hookup) WorstInrush(remanence float64) (peak, square *Inrush, err error) {
+	// Cores keep the sign they share in the steady state.
+	sol, err := x.AC.Solve(x.FeedVolts)
+	if err != nil {
+		return nil, nil, err
+	}
+	sign := make([]float64, len(x.Circuit.Cores))
+	var first complex128
+	for k := range sign {
+		e := sol.Value(x.AC.Induced(k))
+		if cmplx.Abs(first) == 0 {
+			first = e
+		}
+		sign[k] = 1
+		if real(e*cmplx.Conj(first)) < 0 {
+			sign[k] = -1
+		}
+	}
+	probes := make([]Probe, len(x.Circuit.Feeds))
+	for i := range probes {
+		probes[i] = x.FeedAmps(i)
+	}
+	try := func(degrees, rem float64, opt Options) (*Inrush, error) {
+		r := &Inrush{Degrees: degrees}
+		for _, s := range sign {
+			r.Remanence = append(r.Remanence, rem*s)
+		}
+		var w *Wave
+		opt.Probes = probes
+		w, _, r.Report, err = x.SwitchOn(degrees, r.Remanence, inrushPeriods, opt)
+		if err != nil {
+			return nil, err
+		}
+		for i := range w.Traces {
+			r.Peak = append(r.Peak, w.Traces[i].Peak())
+			r.Square = append(r.Square, w.Traces[i].Square)
+		}
+		r.Wave = w
+		return r, nil
+	}
+	for d := 0.0; d < 360; d += 15 {
+		for _, rem := range []float64{remanence, -remanence} {
+			// A hundredth is enough to pick the worst.
+			r, err := try(d, rem, Options{Tolerance: 1e-4})
+			if err != nil {
+				return nil, nil, err
+			}
+			if peak == nil || slices.Max(r.Peak) > slices.Max(peak.Peak) {
+				peak = r
+			}
+			if square == nil || slices.Max(r.Square) > slices.Max(square.Square) {
+				square = r
+			}
+			if remanence == 0 {
+				break
+			}
+		}
+	}
+	again := func(r *Inrush) (*Inrush, error) {
+		rem := remanence
+		if len(sign) > 0 && r.Remanence[0]*sign[0] < 0 {
+			rem = -rem
+		}
+		return try(r.Degrees, rem, Options{Samples: 256})
+	}
+	if peak, err = again(peak); err != nil {
+		return nil, nil, err
+	}
+	if square, err = again(square); err != nil {
+		return nil, nil, err
+	}
+	return peak, square, nil
+}
+
+// PeakFlux is the greatest flux that switch-on can ask of a core with no
+// resistance before it: twice the steady peak and what was left, in the units
+// of that peak (textbook form, from memory).
+func PeakFlux(steady, left float64) float64 { return 2*steady + math.Abs(left) }

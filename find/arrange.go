@@ -60,7 +60,7 @@ func (s *search) leaf(d *drive, sec *section) *element {
 	}
 	for t := range 2 {
 		a, z := d.reduce(e.part, t)
-		e.v0[t], e.z[t] = a*d.yE[0], z
+		e.v0[t], e.vb[t], e.z[t] = a*d.yE[0], a*d.yE[0], z
 	}
 	return e
 }
@@ -69,7 +69,9 @@ func (s *search) leaf(d *drive, sec *section) *element {
 func (s *search) folded(e *element, d *drive) *element {
 	for t := range 2 {
 		a, z := d.reduce(e.part, t)
-		e.v0[t], e.z[t] = d.source(a, z, math.Min(s.need.Amps, e.lim), t)
+		amps := math.Min(s.need.Amps, e.lim)
+		e.v0[t], e.z[t] = d.source(a, z, amps, t)
+		e.vb[t], _ = d.source(a, z, -amps, t)
 	}
 	e.sd = math.Hypot(e.sd, d.sd*cmplx.Abs(e.v0[0]))
 	return e

@@ -105,6 +105,9 @@ func (s *search) solve(c *candidate) *trouble {
 					if on.Flux(k) > 1.12 {
 						c.key.caution = 1
 					}
+					if at := fluxReaches(off.Flux(k), on.Flux(k)); at*s.need.Amps < maximal {
+						maximal, o.LimitedBy = at*s.need.Amps, tag+"/"+yokemate.CorePin
+					}
 				}
 				for w, src := range u.Windings {
 					if l == atHigh && !u.Source.MainsSide(src.ID) {
@@ -128,7 +131,7 @@ func (s *search) solve(c *candidate) *trouble {
 					if l == atNominal && t == 0 && cmplx.Abs(b.amp) > math.Max(lim.Amps-1.96*lim.U, 0.5*lim.Amps) && 1.96*lim.U > 0.02*lim.Amps {
 						c.key.caution = 1
 					}
-					if at := b.reaches(1); at*s.need.Amps < maximal && l != atLow {
+					if at := b.reaches(1, 0); at*s.need.Amps < maximal && l != atLow {
 						maximal, o.LimitedBy = at*s.need.Amps, b.about
 					}
 				}
@@ -150,23 +153,52 @@ func (s *search) solve(c *candidate) *trouble {
 	return nil
 }
 
-// reaches is the load, over the need's amps, at which the branch carries its
-// limit when all its current is by times larger.
-func (b branch) reaches(by float64) float64 {
-	lim := b.limit / by
-	d := b.amp - b.idle
-	// |idle + x d| = lim
+// reaches is the load, over the need's amps, at which the branch comes to its
+// limit. Beside its own value it may carry spare more at the need's amps, the
+// half width of its interval, which grows with the load at most in
+// proportion; amp is at times the need's amps.
+func (b branch) reaches(times, spare float64) float64 {
+	d := (b.amp - b.idle) / complex(times, 0)
 	a := real(d)*real(d) + imag(d)*imag(d)
 	p := real(b.idle)*real(d) + imag(b.idle)*imag(d)
-	q := real(b.idle)*real(b.idle) + imag(b.idle)*imag(b.idle) - lim*lim
-	if a < 1e-18 {
-		return math.Inf(1)
+	i := real(b.idle)*real(b.idle) + imag(b.idle)*imag(b.idle)
+	// |idle + d·x| = limit − spare·x above the need's amps …
+	x := root(a-spare*spare, p+b.limit*spare, i-b.limit*b.limit)
+	if x < 1 {
+		// … and limit − spare below.
+		left := b.limit - spare
+		if left <= 0 {
+			return 0
+		}
+		x = math.Min(1, root(a, p, i-left*left))
 	}
-	disc := p*p - a*q
-	if disc < 0 || q > 0 {
+	return x
+}
+
+// root is the smallest x above 0 with a·x² + 2·b·x + c = 0; 0 where c is above
+// 0 at once, +Inf where there is none.
+func root(a, b, c float64) float64 {
+	if c > 0 {
 		return 0
 	}
-	return (-p + math.Sqrt(disc)) / a
+	disc := b*b - a*c
+	if disc < 0 {
+		return math.Inf(1)
+	}
+	if q := b + math.Sqrt(disc); q > 0 {
+		return -c / q
+	}
+	return math.Inf(1)
+}
+
+// fluxReaches is the load at which a core's flux is at its limit, over the
+// load at which it is on, when it is off without load: a unit whose winding
+// opposes is pushed up by the load.
+func fluxReaches(off, on float64) float64 {
+	if on <= off {
+		return math.Inf(1)
+	}
+	return (fluxStop - off) / (on - off)
 }
 
 // fuseStays reports whether a short across an output leaves the plug's fuse
@@ -212,19 +244,17 @@ func (s *search) prove(c *candidate) (*trouble, error) {
 		}
 	}
 	slices.SortStableFunc(o.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
-	// Interval ends of the currents at the need's amps, over their values.
-	high := map[string]float64{}
+	// How far the intervals of the currents reach above their values.
+	spare := map[string]float64{}
 	for _, w := range p.Windings {
-		if w.Amps > 0 {
-			high[w.Unit+"/"+w.ID] = w.High / w.Amps
-		}
+		spare[w.Unit+"/"+w.ID] = w.High - w.Amps
 	}
 	if math.IsInf(o.MaxAmps, 1) {
 		o.MaxAmps = s.need.Amps // nothing is known that would let it give more
 		c.key = key{bit(yokemate.Worst(o.Notes) == yokemate.Caution), o.JointCount, len(o.Units), s.fit(c.worst, o.MaxAmps)}
 		return nil, nil
 	}
-	max, by, err := s.limit(h, o.MaxAmps, high)
+	max, by, err := s.limit(h, o.MaxAmps, spare)
 	if err != nil {
 		return nil, err
 	}
@@ -254,15 +284,16 @@ func rank(l yokemate.Level) int {
 }
 
 // limit is the load where the first winding reaches its rating, its current
-// at the unfavourable end, at nominal and high mains, cold and hot; a first
-// guess comes along. The currents bend little with load, so a straight line
-// between two loads is drawn again at its own answer.
-func (s *search) limit(h *yokemate.Hookup, guess float64, high map[string]float64) (amps float64, by string, err error) {
+// at the unfavourable end, at nominal and high mains, cold and hot, or where a
+// core comes to its limit; a first guess comes along. The currents bend little
+// with load, so a straight line between two loads is drawn again at its own
+// answer.
+func (s *search) limit(h *yokemate.Hookup, guess float64, spare map[string]float64) (amps float64, by string, err error) {
 	amps = math.Inf(1)
 	for _, celsius := range [2]float64{coldC, hotC} {
 		at := guess
 		for i := range 4 {
-			max, who, err := s.limitFrom(h, celsius, at, high)
+			max, who, err := s.limitFrom(h, celsius, at, spare)
 			if err != nil {
 				return 0, "", err
 			}
@@ -280,7 +311,7 @@ func (s *search) limit(h *yokemate.Hookup, guess float64, high map[string]float6
 
 // limitFrom draws each winding's current as a straight line from no load to
 // the load at, and finds the first to reach its limit.
-func (s *search) limitFrom(h *yokemate.Hookup, celsius, at float64, high map[string]float64) (max float64, who string, err error) {
+func (s *search) limitFrom(h *yokemate.Hookup, celsius, at float64, spare map[string]float64) (max float64, who string, err error) {
 	var ends [2]*network.Net
 	for i := range ends {
 		x := h.Clone()
@@ -307,12 +338,17 @@ func (s *search) limitFrom(h *yokemate.Hookup, celsius, at float64, high map[str
 		}
 		for k, tag := range ends[0].Units() {
 			u := ends[0].UnitFacts(k)
+			if l == yokemate.High {
+				if x := fluxReaches(off.Flux(k), on.Flux(k)) * at; x < max {
+					max, who = x, tag+"/"+yokemate.CorePin
+				}
+			}
 			for w, src := range u.Windings {
 				if math.IsNaN(u.Limits[w].Amps) {
 					continue
 				}
 				b := branch{tag + "/" + src.ID, u.Limits[w].Amps, off.Value(ends[0].WindingAmps(k, w)), on.Value(ends[1].WindingAmps(k, w))}
-				if x := b.reaches(math.Max(1, high[b.about])) * at; x < max {
+				if x := b.reaches(at/s.need.Amps, spare[b.about]) * s.need.Amps; x < max {
 					max, who = x, b.about
 				}
 			}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"math/cmplx"
+	"slices"
 )
 
 // key is the order of offers: see the package comment. Before an offer has
@@ -28,11 +29,70 @@ type element struct {
 	joints   int      // of two pins or more, inside it
 	from, to int      // pins at its ends
 	v0, z    [2]complex128
+	vb       [2]complex128 // its open volts when the load pushes it backwards, the iron being driven up
 	lim      float64   // no load above this keeps every winding within its rating [A]
 	calm     float64   // a load above this is certain to need caution, a rating being an estimate [A]
 	sd       float64   // at least the standard uncertainty of the open volts [V]
+	pieces   []piece   // of a chain, in order; nil for anything else
 	terms    []float64 // open volts of its parts, cold, opposing ones below 0, when it is a chain
 	circ     float64   // largest idle current of a ring in it, as a share of the ring's smallest rating
+}
+
+// piece is one part of a chain, as far as joints go. In what order a chain is
+// wired is all one to the load.
+type piece struct {
+	part     *part
+	joints   int // inside it
+	from, to int // pins at its ends
+}
+
+func (p piece) turned() piece { return piece{p.part.turned(), p.joints, p.to, p.from} }
+
+// asPieces is an element as pieces of a chain.
+func (e *element) asPieces() []piece {
+	if e.pieces != nil {
+		return e.pieces
+	}
+	return []piece{{e.part, e.joints, e.from, e.to}}
+}
+
+// wired puts a chain's pieces in order: those the dotted way round first, in
+// shelf order, but a piece with one pin at the chain's outer ends, where there
+// is one, for a lone pin needs no joint. An end that is joined to something
+// else in any case does not count.
+func (e *element) wired(first, last bool) *element {
+	if e.pieces == nil {
+		return e
+	}
+	f := *e
+	p := slices.Clone(e.pieces)
+	slices.SortStableFunc(p, func(a, b piece) int {
+		return cmp.Or(bit(a.part.rev)-bit(b.part.rev), cmp.Compare(a.part.place(), b.part.place()))
+	})
+	move := func(i, j int) {
+		x := p[i]
+		p = slices.Insert(slices.Delete(p, i, i+1), j, x)
+	}
+	if i := slices.IndexFunc(p, func(x piece) bool { return x.from == 1 }); first && i > 0 {
+		move(i, 0)
+	}
+	if last {
+		for i := len(p) - 1; i > 0 || i == 0 && !first; i-- {
+			if p[i].to == 1 {
+				move(i, len(p)-1)
+				break
+			}
+		}
+	}
+	parts := make([]*part, len(p))
+	f.joints = len(p) - 1
+	for i, x := range p {
+		parts[i] = x.part
+		f.joints += x.joints
+	}
+	f.pieces, f.part = p, &part{op: series, kids: parts}
+	f.from, f.to = p[0].from, p[len(p)-1].to
+	return &f
 }
 
 // The reckoning of sources is not the network. These bounds of its error are
@@ -49,12 +109,19 @@ func (e *element) turned() *element {
 	f := *e
 	f.part = e.part.turned()
 	f.from, f.to = e.to, e.from
-	for t := range 2 {
-		f.v0[t] = -e.v0[t]
+	if e.pieces != nil {
+		f.pieces = nil
+		for _, p := range e.pieces {
+			f.pieces = append(f.pieces, p.turned())
+		}
+		f = *f.wired(true, true)
 	}
-	f.terms = make([]float64, len(e.terms))
-	for i, v := range e.terms {
-		f.terms[i] = -v
+	for t := range 2 {
+		f.v0[t], f.vb[t] = -e.vb[t], -e.v0[t]
+	}
+	f.terms = nil
+	for _, v := range e.terms {
+		f.terms = append(f.terms, -v)
 	}
 	return &f
 }
@@ -71,35 +138,31 @@ func (e *element) shares(f *element) bool {
 }
 
 // together starts an element from several of different units.
-func together(o op, es []*element) *element {
+func together(es []*element) *element {
 	f := &element{lim: math.Inf(1), calm: math.Inf(1)}
-	parts := make([]*part, len(es))
-	for i, e := range es {
-		parts[i] = e.part
+	for _, e := range es {
 		f.drives = append(f.drives, e.drives...)
 		f.doubt = f.doubt || e.doubt
-		f.joints += e.joints
 		f.circ = math.Max(f.circ, e.circ)
 	}
-	f.part = join(o, parts)
 	return f
 }
 
 // chain joins elements end to end.
 func chain(es ...*element) *element {
-	f := together(series, es)
-	f.joints += len(es) - 1
-	f.from, f.to = es[0].from, es[len(es)-1].to
+	f := together(es)
 	for _, e := range es {
 		for t := range 2 {
 			f.v0[t] += e.v0[t]
 			f.z[t] += e.z[t]
+			f.vb[t] += e.vb[t]
 		}
 		f.lim, f.calm = math.Min(f.lim, e.lim), math.Min(f.calm, e.calm)
 		f.sd = math.Hypot(f.sd, e.sd)
 		f.terms = append(f.terms, e.parts()...)
+		f.pieces = append(f.pieces, e.asPieces()...)
 	}
-	return f
+	return f.wired(true, true)
 }
 
 // parts are the terms of a chain, or the element's own volts.
@@ -131,8 +194,14 @@ func (e *element) pointless() bool {
 
 // bank joins elements side by side.
 func bank(es ...*element) *element {
-	f := together(parallel, es)
-	var v, y [2]complex128
+	f := together(es)
+	parts := make([]*part, len(es))
+	for i, e := range es {
+		parts[i] = e.part
+		f.joints += e.joints
+	}
+	f.part = join(parallel, parts)
+	var v, vb, y [2]complex128
 	least := math.Inf(1)
 	for _, e := range es {
 		f.from += e.from
@@ -140,11 +209,12 @@ func bank(es ...*element) *element {
 		for t := range 2 {
 			y[t] += 1 / e.z[t]
 			v[t] += e.v0[t] / e.z[t]
+			vb[t] += e.vb[t] / e.z[t]
 		}
 		least = math.Min(least, e.lim)
 	}
 	for t := range 2 {
-		f.v0[t], f.z[t] = v[t]/y[t], 1/y[t]
+		f.v0[t], f.vb[t], f.z[t] = v[t]/y[t], vb[t]/y[t], 1/y[t]
 	}
 	ahead := f.v0[0] / complex(cmplx.Abs(f.v0[0]), 0)
 	for _, e := range es {

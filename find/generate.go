@@ -110,22 +110,32 @@ func (s *search) chains(p *pool, parts, units int, base float64, from []*element
 	var sorted []item // by x, of those stronger than the one at hand
 	pick := make([]*element, 0, parts)
 	try := func() {
-		es := slices.Clone(pick)
-		byShelf(es)
-		// The part that stands the dotted way round leads.
-		slices.SortStableFunc(es, func(a, b *element) int { return bit(a.part.rev) - bit(b.part.rev) })
-		n := 0
-		for i, e := range es {
+		// A first look with sums alone: most of what comes here goes no further.
+		var v0, z [2]complex128
+		lim, n, doubt := math.Inf(1), 0, base > 0
+		for i, e := range pick {
 			n += len(e.drives)
-			for _, f := range es[:i] {
+			lim = math.Min(lim, e.lim)
+			doubt = doubt || e.doubtful(s.need.Amps)
+			for _, f := range pick[:i] {
 				if e.shares(f) {
 					return
 				}
+			}
+			for t := range 2 {
+				v0[t] += e.v0[t]
+				z[t] += e.z[t]
 			}
 		}
 		if n != units {
 			return
 		}
+		rough, _, ok := s.bound(&element{v0: v0, z: z, lim: lim}, base)
+		if !ok || p.hopeless(key{bit(doubt), leastJoints, units, rough}) {
+			return
+		}
+		es := slices.Clone(pick)
+		byShelf(es)
 		c := es[0]
 		if len(es) > 1 {
 			if c = chain(es...); c.pointless() {
@@ -135,6 +145,9 @@ func (s *search) chains(p *pool, parts, units int, base float64, from []*element
 		fit, loose, ok := s.bound(c, base)
 		if !ok {
 			return
+		}
+		if base > 0 {
+			c = c.wired(true, false)
 		}
 		k := key{bit(loose || c.doubtful(s.need.Amps) || base > 0), c.joints + c.ends() + feedJoints(c.drives, false, 0), units, fit}
 		if base > 0 {
@@ -221,16 +234,25 @@ func (s *search) inBank(e *element) bool {
 func eachBank(from []*element, units int, least int, f func([]*element)) {
 	es := slices.Clone(from)
 	slices.SortStableFunc(es, func(a, b *element) int { return cmp.Compare(cmplx.Abs(a.v0[0]), cmplx.Abs(b.v0[0])) })
-	v := make([]float64, len(es))
+	n := len(es)
+	v, z, drop := make([]float64, n), make([]float64, n), make([]float64, n)
+	every, singles := make([]int, n), make([]int, 0, n)
+	most, reach := 0.0, 0.0
 	for i, e := range es {
-		v[i] = cmplx.Abs(e.v0[0])
+		v[i], z[i] = cmplx.Abs(e.v0[0]), cmplx.Abs(e.z[0])
+		drop[i] = z[i] * e.lim
+		every[i] = i
+		if len(e.drives) == 1 {
+			singles = append(singles, i)
+		}
+		most, reach = math.Max(most, drop[i]), math.Max(reach, z[i])
 	}
-	// The largest z·lim of any, to end the scan; per pair the true one decides.
-	reach := 0.0
-	for _, e := range es {
-		reach = math.Max(reach, cmplx.Abs(e.z[0]))
-	}
-	var pick []*element
+	// In any bank one of two branches carries at least half of what the gap
+	// between them would drive through the larger impedance; that may be a
+	// share of the smaller limit. min(lim)·max(z) is no more than the larger drop.
+	const share = 2 * 0.15 * errCirc
+	var at []int
+	pick := make([]*element, 0, units)
 	var rec func(start, units int)
 	rec = func(start, left int) {
 		if left == 0 {
@@ -239,25 +261,31 @@ func eachBank(from []*element, units int, least int, f func([]*element)) {
 			}
 			return
 		}
+		// Where one unit is left, those of several need not be passed over
+		// one by one.
+		from, step := start, every
+		if left == 1 {
+			from, step = sort.SearchInts(singles, start), singles
+		}
 	next:
-		for i := start; i < len(es); i++ {
+		for ; from < len(step); from++ {
+			i := step[from]
 			e := es[i]
 			if len(e.drives) > left {
 				continue
 			}
-			for _, q := range pick {
-				lim := math.Min(q.lim, e.lim)
-				gap := v[i] - cmplx.Abs(q.v0[0])
-				if gap > 0.3*errCirc*q.lim*reach {
+			for _, q := range at {
+				gap := v[i] - v[q]
+				if gap > share*math.Min(most, es[q].lim*reach) {
 					return
 				}
-				if gap > 0.3*errCirc*lim*math.Max(cmplx.Abs(e.z[0]), cmplx.Abs(q.z[0])) || e.shares(q) {
+				if gap > share*math.Min(es[q].lim, e.lim)*math.Max(z[i], z[q]) || e.shares(es[q]) {
 					continue next
 				}
 			}
-			pick = append(pick, e)
+			pick, at = append(pick, e), append(at, i)
 			rec(i+1, left-len(e.drives))
-			pick = pick[:len(pick)-1]
+			pick, at = pick[:len(pick)-1], at[:len(at)-1]
 		}
 	}
 	rec(0, units)
@@ -306,15 +334,8 @@ func (s *search) addBank(p *pool, es []*element, units int, change func(*plan)) 
 func (s *search) withBanks(caution, units int) []*element {
 	es := s.one(caution, true)
 	out := s.one(caution, false)
-	most := s.need.Volts * (1 + s.need.Tolerance) * 1.02
-	var low []*element
-	for _, e := range es {
-		if e.volts(math.Min(e.lim, s.need.Amps), 1) < most && e.circ <= 0.15*errCirc {
-			low = append(low, e)
-		}
-	}
 	for u := 2; u <= units; u++ {
-		eachBank(low, u, 2, func(pick []*element) {
+		eachBank(es, u, 2, func(pick []*element) {
 			es := slices.Clone(pick)
 			byShelf(es)
 			if b := bank(es...); b.lim*errLim >= s.need.Amps && b.circ <= 0.15*errCirc && (caution == 1 || !b.doubt) {
@@ -347,7 +368,7 @@ func (s *search) withChains(caution, units int) []*element {
 		if len(pick) > 1 && sumOpen >= least {
 			es := slices.Clone(pick)
 			byShelf(es)
-			if c := chain(es...); s.inBank(c) {
+			if c := chain(es...); !c.pointless() && s.inBank(c) {
 				out = append(out, c)
 			}
 		}

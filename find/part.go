@@ -48,6 +48,14 @@ func (p *part) turned() *part {
 	return &q
 }
 
+// place is where the first unit of the part stands on the shelf.
+func (p *part) place() int {
+	for p.op != leaf {
+		p = p.kids[0]
+	}
+	return p.unit
+}
+
 // leaves calls f for every section of p.
 func (p *part) leaves(f func(*part)) {
 	if p.op == leaf {

@@ -122,6 +122,7 @@ func (s *search) addRails(p *pool, r pair, units int) {
 		loose = loose || far
 		fit = math.Max(fit, f)
 	}
+	r.one, r.two = r.one.wired(true, false), r.two.wired(false, true)
 	// Together the worse deviation and the smaller limit decide.
 	drives := slices.Clone(r.one.drives)
 	for _, d := range r.two.drives {

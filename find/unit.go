@@ -440,7 +440,8 @@ func (d *drive) reduce(p *part, t int) (a, z complex128) {
 }
 
 // source is what the unit's arrangement (a, z) is to a load near the given
-// current: open volts and impedance, the iron's state taken at that load.
+// current, below 0 when it is pushed backwards: open volts and impedance, the
+// iron's state taken at that load.
 func (d *drive) source(a, z complex128, amps float64, t int) (v0, zz complex128) {
 	n := a / complex(d.ap, 0)
 	e := d.yE[0]
@@ -453,7 +454,7 @@ func (d *drive) source(a, z complex128, amps float64, t int) (v0, zz complex128)
 		}
 		y := d.yY[1] + complex(f, 0)*(d.yY[0]-d.yY[1])
 		load := complex(0, 0)
-		if amps > 0 {
+		if amps != 0 {
 			load = complex(amps, 0) * a * e / complex(cmplx.Abs(a*e), 0)
 		}
 		e = (complex(d.volts, 0) - d.zp[t]*(n*load+y*e/complex(d.ap, 0))) / complex(d.ap, 0)

@@ -16,14 +16,16 @@ type knee struct {
 	reached bool
 	volts   float64 // across what was fed [V]
 	hertz   float64
+	rel     float64 // standard uncertainty of volts [1]
 }
 
 // The usual place of the knee (amps double for a tenth more volts): 5 to 15 %
-// above what the unit was made for. Common practice, no source.
+// above what the unit was made for, common practice, no source; since that is
+// the usual and not all, the band goes from 2 to 19 %.
 const (
-	kneeLeast = 1.05
+	kneeLeast = 1.02
 	kneeUsual = 1.10
-	kneeMost  = 1.15
+	kneeMost  = 1.19
 )
 
 // propagate is f at x with every error that moves it, by central differences.
@@ -157,7 +159,7 @@ func (s *state) fitKnee(f *facts, points []idle) {
 		return math.Exp(x[0]) * c.RMS(v/top)
 	}
 	const n = 3
-	prior, priorU := []float64{0, 0, math.Log(9)}, []float64{0, 2.5, 0.25}
+	prior, priorU := []float64{0, 0, math.Log(9)}, []float64{0, 2.5, 0.1}
 	sourceS, sourceN := s.b.sources.of("saturation before it was read", true), s.b.sources.of("power before it was read", true)
 	x := []float64{math.Log(use[0].amps.y * top / use[0].volts), -1, math.Log(9)}
 	// Volts' errors move the expected amps by the curve's slope.
@@ -222,14 +224,15 @@ func (s *state) fitKnee(f *facts, points []idle) {
 	v, t := propagate(at, x, last.terms)
 	e := s.estimate(v, t)
 	hertz := use[0].hertz
-	if !(v < 1e3*top) || e.u > 0.5*v || v > 1.3*top {
+	// Beyond a quarter above the last reading, or known to no better than 5 %, it is not reached.
+	if !(v <= 1.25*top) || e.u > 0.05*v {
 		safe := estimate{value: top / hertz, u: 0, low: top / hertz, high: math.Inf(1)}
 		safe.high = safe.value
 		f.add(s.unitTag(), "safe_volts_per_hertz", safe, "V/Hz", yokemate.Measured, fmt.Sprintf("no knee up to %.4g V: at least %.4g V/%g Hz", top, top, hertz))
 		return
 	}
 	e.low = math.Max(e.low, 0)
-	f.knee = knee{reached: true, volts: v, hertz: hertz}
+	f.knee = knee{reached: true, volts: v, hertz: hertz, rel: e.u / v}
 	f.add(s.unitTag(), "knee_volts", e, "V", yokemate.Measured, fmt.Sprintf("where the fitted no-load amps double for a tenth more volts, on %s at %g Hz", f.seriesWords(&s.all[0], use[0].path), hertz))
 	design := estimate{value: v / kneeUsual, low: e.low / kneeMost, high: e.high / kneeLeast}
 	design.u = (design.high - design.low) / (2 * normal95)

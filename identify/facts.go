@@ -32,7 +32,8 @@ type facts struct {
 	wireID      []string
 	mainsWire   int
 	mainsVolts  float64
-	mainsChance float64
+	mainsChance float64 // of these volts
+	sideChance  float64 // of this wire, whatever the volts
 	knee        knee
 	guesses     []mainsGuess
 	ohmsWire    int              // most ohms, where volts are not read
@@ -151,20 +152,16 @@ func (s *state) fitVolts(f *facts) {
 		return
 	}
 	d := x.data
-	n := len(d.of)
-	lnv := make([]float64, n)
-	for i, v := range x.fit.volts {
-		lnv[i] = math.Log(v)
-	}
+	n := len(d.prior)
 	var a, y []float64
 	var terms [][]term
-	grad := make([]float64, n)
 	for i := range d.ac {
 		r := &d.ac[i]
 		if r.o == x.amiss {
 			continue
 		}
-		y = append(y, r.o.y-d.expected(r, x.dots, lnv, grad))
+		grad := make([]float64, n)
+		y = append(y, r.o.y-d.expected(r, x.dots, x.fit.x, grad))
 		a = append(a, grad...)
 		terms = append(terms, d.errors(s.b, r))
 	}
@@ -181,20 +178,27 @@ func (s *state) fitVolts(f *facts) {
 	a = append(a, row...)
 	y = append(y, 0)
 	terms = append(terms, []term{{s.b.sources.of("scale", true), 1e-5}})
-	priors := make([]int, n)
+	var priors []int
 	for i := range n {
 		row := make([]float64, n)
 		row[i] = 1
 		a = append(a, row...)
-		y = append(y, d.prior[i]-lnv[i])
-		priors[i] = s.b.sources.of(fmt.Sprint("before volts were read ", i), true)
-		terms = append(terms, []term{{priors[i], d.priorU[i]}})
+		y = append(y, d.prior[i]-x.fit.x[i])
+		what := "before volts were read "
+		if i >= len(d.of) {
+			what = "drop of a supply "
+		}
+		src := s.b.sources.of(fmt.Sprint(what, i), true)
+		if i < len(d.of) {
+			priors = append(priors, src)
+		}
+		terms = append(terms, []term{{src, d.priorU[i]}})
 	}
 	r, ok := s.b.solve(a, y, terms, n)
 	if !ok {
 		return
 	}
-	for i := range n {
+	for i := range d.of {
 		g := d.of[i]
 		// What only the prior says is no fact.
 		own := 0.0
@@ -262,7 +266,7 @@ func (s *state) listMeasured(f *facts) {
 			}
 			if e, ok := f.volts[key]; ok {
 				src := x.data.supplies[x.data.refer]
-				f.add(id, "volts", e, "V", yokemate.Measured, fmt.Sprintf("with %s on %s", volts(src.volts), f.seriesWords(x, src.path)))
+				f.add(id, "volts", e, "V", yokemate.Measured, fmt.Sprintf("with %s on %s", voltsText(src.volts), f.seriesWords(x, src.path)))
 			}
 		}
 	}

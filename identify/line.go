@@ -70,8 +70,12 @@ func (b *bench) newLine(pins []int, edges []edge) *line {
 	return l
 }
 
-// findOdd looks for one reading without which the others fit.
+// findOdd looks for one reading without which the others fit, and could have
+// failed to.
 func (b *bench) findOdd(l *line) {
+	if l.dof < 2 {
+		return
+	}
 	best := 1e-3
 	for i := range l.edges {
 		rest := slices.Delete(slices.Clone(l.edges), i, i+1)

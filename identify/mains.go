@@ -17,6 +17,7 @@ type mainsGuess struct {
 	twin     int // a like wire to be put in series; -1 when there is none
 	volts    float64
 	p        float64
+	off      float64 // from the knee, in standard deviations
 }
 
 // How often a unit of unknown origin is made for these mains volts. Common
@@ -80,8 +81,9 @@ func (s *state) guessMains(f *facts) []mainsGuess {
 						ln += s.lnSize(f, x, g, twin, m.volts/volts)
 						if f.knee.reached {
 							if k, ok := s.kneeOn(f, x, g, i, j); ok {
-								z := math.Log(m.volts/volts*v*kneeUsual/k) / 0.04
+								z := math.Log(m.volts/volts*v*kneeUsual/k) / math.Hypot(0.05, f.knee.rel)
 								ln += -z * z / 2
+								q.off = math.Abs(z)
 							}
 						}
 						q.p = ln
@@ -117,6 +119,9 @@ func (s *state) guessMains(f *facts) []mainsGuess {
 	believed := 0.9
 	if f.knee.reached {
 		believed = 0.99
+		if i := slices.IndexFunc(out, func(q mainsGuess) bool { return q.p == 1 }); i >= 0 && out[i].off > 3 {
+			believed = 0.3 // none of the mains volts weighed is near the knee
+		}
 	}
 	for i := range out {
 		out[i].p *= believed / sum
@@ -246,7 +251,7 @@ func (s *state) settleMains(f *facts) {
 	if u.Mains != nil {
 		if w := u.Winding(u.Mains.Series[0]); w != nil {
 			if p, ok := s.b.number[w.Pins[0]]; ok {
-				f.mainsWire, f.mainsVolts, f.mainsChance = x.wiring.wireOf(p), u.Mains.Volts, 0.99
+				f.mainsWire, f.mainsVolts, f.mainsChance, f.sideChance = x.wiring.wireOf(p), u.Mains.Volts, 0.99, 0.99
 				return
 			}
 		}
@@ -286,7 +291,7 @@ func (s *state) settleMains(f *facts) {
 			p += q.p
 		}
 	}
-	f.mainsVolts, f.mainsChance = best.volts, p
+	f.mainsVolts, f.mainsChance, f.sideChance = best.volts, p, byWire[best.wire]
 	words := fmt.Sprintf("the mains side is likely pins %s", s.pairName(x, best))
 	var odds []string
 	byVolts := map[float64]float64{}
@@ -329,4 +334,4 @@ func ironBands(c *yokemate.Core, hertz float64) (bands []core.Band) {
 	return bands
 }
 
-func volts(v float64) string { return si.Format(v, "V", 4) }
+func voltsText(v float64) string { return si.Format(v, "V", 4) }

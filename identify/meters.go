@@ -75,11 +75,7 @@ func Inspect(m *yokemate.Meter, q yokemate.Quantity, v float64) (Inspection, boo
 		return Inspection{}, false
 	}
 	gain, fixed := a.Gain*math.Abs(v), a.Fixed
-	u := a.U(v)
-	k := coverageFactor(-1.2 * (math.Pow(gain, 4) + math.Pow(fixed, 4)) / math.Pow(u, 4))
-	if u == 0 {
-		k = 0
-	}
+	u, k := Coverage([]float64{gain, fixed}, nil)
 	x := Inspection{Meter: m.Name, Quantity: q, Value: v, Range: r.Max, U: u, Low: v - k*u, High: v + k*u, Shared: gain, TrueRMS: m.TrueRMS}
 	x.Bound = r.Percent/100*math.Abs(v) + r.Counts*r.Resolution
 	unit := q.Unit()

@@ -1,6 +1,7 @@
 package identify
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -31,6 +32,9 @@ func Key(w *yokemate.WantedReading) string {
 	var series string
 	if w.Excited != nil {
 		series = strings.Join(w.Excited.Series, "+")
+		if w.Quantity == yokemate.AmpsAC {
+			series += fmt.Sprintf(" %.0f", w.Excited.Volts.V)
+		}
 	}
 	return fmt.Sprintf("%s %s-%s %s %s", w.Quantity, w.From, w.To, strings.Join(w.Joined, "="), series)
 }
@@ -862,27 +866,51 @@ func (s *state) exciting(f *facts) *candidate {
 		}
 	}
 	if !some {
-		s.offer(&best, candidate{WantedReading: yokemate.WantedReading{Quantity: yokemate.AmpsAC, From: "feed", Excited: &yokemate.Excited{Series: pair, Volts: yokemate.Num(s.opt.SourceVolts), Hertz: s.opt.Hertz},
+		s.offer(&best, candidate{WantedReading: yokemate.WantedReading{Quantity: yokemate.AmpsAC, From: feedEnd, Excited: &yokemate.Excited{Series: pair, Volts: yokemate.Num(s.opt.SourceVolts), Hertz: s.opt.Hertz},
 			Bits: 1, Effort: effortAmps,
 			Do:  fmt.Sprintf("With the %.3g V AC source on pins %s and %s through a 250 mA fuse and everything else open, read the source's amps, and its volts at the same moment.", s.opt.SourceVolts, a, b),
 			Why: "a few milliamps are healthy; far more is a shorted turn or the wrong pair"}})
 		return best
 	}
-	if f.mainsWire != src || f.mainsChance < 0.9 || !f.insulationRead(s, src) || f.knee.reached {
+	if src != f.mainsWire && src != f.twin || f.sideChance < provenSide || !f.insulationRead(s, src) || f.knee.reached {
 		return best
 	}
-	v := math.Max(high*1.5, 2*s.opt.SourceVolts)
-	if high > 0.5*f.mainsVolts {
-		v = high * 1.1
+	v, lamp := s.rise(high)
+	limit := highestMains
+	if f.twin >= 0 {
+		limit /= 2 // one of two coils
 	}
-	if v > 1.25*f.mainsVolts {
+	if v > limit {
 		return best
 	}
-	s.offer(&best, candidate{WantedReading: yokemate.WantedReading{Quantity: yokemate.AmpsAC, From: "feed", Excited: &yokemate.Excited{Series: pair, Volts: yokemate.Num(math.Round(v)), Hertz: s.opt.Hertz, Lamp: &yokemate.Lamp{Watts: 40, Volts: f.mainsVolts}},
-		Bits: 1, Effort: 2 * effortAmps,
-		Do:  fmt.Sprintf("Through a filament lamp and an isolated variable source, raise pins %s and %s to about %.0f V with everything else open and covered, and read amps and volts. Stop where the amps take off. Mains voltage is there: covers on, hands off, and follow the local rules.", a, b, math.Round(v)),
-		Why: "the knee of the current tells the volts it was made for"}})
+	words := fmt.Sprintf("From an isolated variable source at mains frequency, through a filament lamp of about %g W, raise pins %s and %s to about %.0f V with everything else open and covered, and read amps and volts. Stop where the amps take off.", lamp, a, b, v)
+	s.offer(&best, candidate{WantedReading: yokemate.WantedReading{Quantity: yokemate.AmpsAC, From: feedEnd, Bits: 1, Effort: 2 * effortAmps,
+		Excited: &yokemate.Excited{Series: pair, Volts: yokemate.Num(v), Hertz: s.opt.Hertz, Lamp: &yokemate.Lamp{Watts: lamp, Volts: f.mainsVolts}},
+		Do:      words, Why: "the knee of the current tells the volts it was made for"}})
 	return best
+}
+
+const (
+	provenSide   = 0.8   // least probability that a winding is the mains side before more than the low source is asked onto it
+	highestMains = 276.0 // 15 % above 240 V [V]
+)
+
+// rise is the next voltage of the excitation curve: twice the last below 50 V,
+// then small steps, smaller where the amps already grow faster than the volts.
+func (s *state) rise(high float64) (v, lamp float64) {
+	step := 1.3
+	if high < 25 {
+		step = 2
+	}
+	points := s.idles()
+	slices.SortFunc(points, func(a, b idle) int { return cmp.Compare(a.volts, b.volts) })
+	if n := len(points); n > 1 && points[n-1].amps != nil && points[n-2].amps != nil {
+		a, b := points[n-2], points[n-1]
+		if math.Log(b.amps.y/a.amps.y) > 1.2*math.Log(b.volts/a.volts) {
+			step = 1.1
+		}
+	}
+	return math.Round(high * step), 25
 }
 
 // satisfied reports whether everything asked is known as well as it can be asked.

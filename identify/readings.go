@@ -160,8 +160,11 @@ func (b *bench) findPins(live []*yokemate.Reading) {
 	}
 }
 
+// feedEnd is where the amps and watts of the source are read.
+const feedEnd = "feed"
+
 func isPin(p string) bool {
-	return p != "" && p != yokemate.CorePin && !strings.ContainsAny(p, ":,./")
+	return p != "" && p != yokemate.CorePin && p != feedEnd && !strings.ContainsAny(p, ":,./")
 }
 
 // natural compares pin names with runs of digits taken as numbers.
@@ -394,6 +397,23 @@ func (b *bench) coverage(terms []term) float64 {
 		return normal95
 	}
 	return coverageFactor(-1.2 * k4 / (v * v))
+}
+
+// Coverage combines standard uncertainties, of rectangular causes and of
+// normal ones, into one, and gives the factor that makes a 95 % interval of it.
+func Coverage(rectangular, normal []float64) (u, k float64) {
+	v, k4 := 0.0, 0.0
+	for _, x := range rectangular {
+		v += x * x
+		k4 += x * x * x * x
+	}
+	for _, x := range normal {
+		v += x * x
+	}
+	if v == 0 {
+		return 0, normal95
+	}
+	return math.Sqrt(v), coverageFactor(-1.2 * k4 / (v * v))
 }
 
 const normal95 = 1.959963984540054

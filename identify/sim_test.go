@@ -16,21 +16,25 @@ import (
 // Its physics is written apart from the package's: potentials of pins, not
 // forms over sections.
 type truth struct {
-	rng    *rand.Rand
-	pins   []string
-	wires  [][]int     // pins along each wire, the start end first
-	ohms   [][]float64 // of the sections at 20 °C
-	volts  [][]float64 // induced in the sections at rated mains
-	mains  float64
-	va     float64
-	drop   complex128 // I₀R over the volts of the mains side
-	meter  *yokemate.Meter
-	gain   map[string]float64 // per range
-	lead   float64
-	amp    float64 // error of the 1 A
-	warm   float64 // temperature error
-	given  []yokemate.Reading
-	source float64
+	rng      *rand.Rand
+	pins     []string
+	wires    [][]int     // pins along each wire, the start end first
+	ohms     [][]float64 // of the sections at 20 °C
+	volts    [][]float64 // induced in the sections at rated mains
+	mains    float64
+	va       float64
+	drop     complex128 // I₀R over the volts of the mains side
+	meter    *yokemate.Meter
+	gain     map[string]float64 // per range
+	lead     float64
+	amp      float64 // error of the 1 A
+	warm     float64 // temperature error
+	given    []yokemate.Reading
+	source   float64
+	curve    core.Saturation // of the core, flux 1 at rated mains
+	mainsFed int             // readings taken above 25 V
+	careless bool            // the hand slips now and then
+	slips    int
 }
 
 // newTruth draws a unit: 2 to 9 pins, 1 to 5 windings, taps, 100, 120 or
@@ -135,6 +139,7 @@ func newTruth(rng *rand.Rand, maxPins int) *truth {
 	t.amp = 0.01 * t.pm()
 	t.warm = 2 * t.pm()
 	t.source = 12
+	t.curve = core.Saturation{S: 1.7 * math.Exp(0.4*rng.NormFloat64()), N: 9 * math.Exp(0.05*rng.NormFloat64())}
 	return t
 }
 
@@ -278,6 +283,27 @@ func (t *truth) take(w *yokemate.WantedReading) yokemate.Reading {
 		r.Value = t.show(yokemate.VoltsAC, cmplx.Abs(v))
 		shown, _ := yokemate.Read(t.show(yokemate.VoltsAC, source))
 		r.Excited = &yokemate.Excited{Series: w.Excited.Series, Volts: shown, Hertz: 50}
+	case yokemate.Megohms:
+		r.Value = t.show(yokemate.Megohms, 300+1000*t.rng.Float64())
+	case yokemate.AmpsAC:
+		source := w.Excited.Volts.V * (1 + 0.01*t.pm())
+		if source > 25 {
+			t.mainsFed++
+		}
+		from, to, _ := strings.Cut(w.Excited.Series[0], ":")
+		r.Value = t.show(yokemate.AmpsAC, t.idleAmps(t.pin(from), t.pin(to), source))
+		shown, _ := yokemate.Read(t.show(yokemate.VoltsAC, source))
+		r.Excited = &yokemate.Excited{Series: w.Excited.Series, Volts: shown, Hertz: 50}
+	}
+	if t.careless {
+		switch {
+		case w.Quantity == yokemate.Ohms && w.To != yokemate.CorePin && r.Value != "open" && t.rng.Float64() < 1.0/200:
+			r.Value = "open"
+			t.slips++
+		case w.Quantity == yokemate.VoltsAC && t.rng.Float64() < 1.0/100:
+			r.Value = t.show(yokemate.VoltsAC, t.source*t.rng.Float64())
+			t.slips++
+		}
 	}
 	t.given = append(t.given, r)
 	return r
@@ -292,8 +318,7 @@ func (t *truth) leadShown() string {
 }
 
 // right reports whether windings, taps and dots are all as they are.
-func (t *truth) right(a *yokemate.Identification, dots bool) (wires, all bool) {
-	type wire struct{ pins []string }
+func (t *truth) right(a *yokemate.Identification) (wires, all bool) {
 	var found [][]string
 	byWire := map[string]int{}
 	for _, w := range a.Windings {
@@ -340,7 +365,7 @@ func (t *truth) run(opt Options, limit int) (*yokemate.Identification, error) {
 	u := &yokemate.Unit{Tag: "T1", Terminals: t.pins}
 	for {
 		u.Readings = t.given
-		a, err := Identify(u, nil, opt)
+		a, err := Identify(u, []yokemate.Meter{*t.meter}, opt)
 		if err != nil {
 			return nil, err
 		}
@@ -358,4 +383,22 @@ func (t *truth) trueVolts(u *yokemate.Unit, pins [2]string) float64 {
 	fa, fb := t.pin(from), t.pin(to)
 	flux, perOhm := t.flux(fa, fb, e.Volts.V)
 	return cmplx.Abs(t.potential(t.pin(pins[0]), flux, perOhm, fa, fb) - t.potential(t.pin(pins[1]), flux, perOhm, fa, fb))
+}
+
+// idleAmps is the no-load current with a source on two pins.
+func (t *truth) idleAmps(a, b int, source float64) float64 {
+	e, perOhm := t.flux(a, b, source)
+	flux := cmplx.Abs(e)
+	return cmplx.Abs(perOhm) * t.curve.RMS(flux) / flux
+}
+
+// fedVolts is the rated volts of what the excitation readings were taken on.
+func (t *truth) fedVolts() float64 {
+	for _, r := range t.given {
+		if r.Quantity == yokemate.AmpsAC {
+			from, to, _ := strings.Cut(r.Excited.Series[0], ":")
+			return math.Abs(t.along(t.pin(from), t.volts) - t.along(t.pin(to), t.volts))
+		}
+	}
+	return 0
 }

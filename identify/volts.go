@@ -46,15 +46,15 @@ type supply struct {
 // acReading is a volts reading with its forms over a wiring's sections, before
 // dots: volts between the probes, and across the source.
 type acReading struct {
-	o      *observation
-	form   []int
-	source []int
-	volts  float64 // of the source
-	terms  []term  // of the source [V]
-	supply int
-	wires  int       // how many wires the form runs through
-	turn   float64   // θ, of the other windings against the fed one [rad]
-	factor []float64 // of each section not fed, for drops unlike the reference's [1]
+	o              *observation
+	form           []int
+	source         []int
+	volts          float64 // of the source
+	terms          []term  // of the source [V]
+	supply         int
+	wires          int     // how many wires the form runs through
+	turn           float64 // θ, of the other windings against the fed one [rad]
+	fedByReference bool    // the source is on what the reference supply feeds
 }
 
 type kickReading struct {
@@ -269,7 +269,7 @@ func (b *bench) gather(w *wiring) *voltsData {
 			mean, _ := d.drop(d.supplies[r.supply])
 			r.turn = 2 * mean // the drop's quadrature part is the larger
 		}
-		r.factor = d.factors(r)
+		r.fedByReference = overlap(r.source, d.supplies[d.refer].path)
 	}
 	return d
 }
@@ -303,8 +303,11 @@ func (b *bench) sourceTerms(o *observation, v yokemate.Value) []term {
 // wires (like VA each) and the ohms within one; 0.9 in ln either way (common practice, no source).
 func (d *voltsData) setPrior(b *bench) {
 	n := len(d.of)
-	d.prior = make([]float64, n)
-	d.priorU = make([]float64, n)
+	d.prior = make([]float64, n+len(d.supplies))
+	d.priorU = make([]float64, n+len(d.supplies))
+	for e := range d.supplies {
+		d.prior[n+e], d.priorU[n+e] = d.drop(d.supplies[e])
+	}
 	if d.refer < 0 {
 		return
 	}
@@ -375,42 +378,73 @@ type voltsFit struct {
 	dots  []int // per wire
 	ln    float64
 	chi2  float64
+	x     []float64 // ln volts of the sections, then drops of the supplies
 	volts []float64 // per section, at the reference supply
-	terms [][]term  // per section, of ln volts
 	data  *voltsData
-	miss  []float64 // per reading, residual over its standard uncertainty
 }
 
-// expected is what a reading should show, and its derivative by each ln volt.
-// With a and b the volts in the fed wires and in the others, which the
-// exciting drop turns by θ, it shows |a + b e^{−jθ}| = √((a + b)² − a b θ²).
-func (d *voltsData) expected(r *acReading, dots []int, lnv []float64, grad []float64) float64 {
-	a, b, s := 0.0, 0.0, 0.0
-	for i := range lnv {
-		v := math.Exp(lnv[i]) * float64(dots[d.of[i]])
-		if r.source[i] != 0 {
-			a += float64(r.form[i]) * v
-		} else {
-			b += r.factor[i] * float64(r.form[i]) * v
-		}
-		s += float64(r.source[i]) * v
+// expected is what a reading should show, and its derivative by each unknown:
+// the ln volts of the sections, then the drop of each supply. With a and b the
+// volts in the fed wires and in the others, which the exciting drop turns by θ,
+// it shows |a + b e^{−jθ}| = √((a + b)² − a b θ²). Equation (I11).
+//
+// The volts are those at the reference supply: terminal volts in what it feeds,
+// which stand above the induced ones by its drop, and induced volts in the rest.
+func (d *voltsData) expected(r *acReading, dots []int, x []float64, grad []float64) float64 {
+	n := len(d.of)
+	clear(grad)
+	refer := d.supplies[d.refer].path
+	own, base := n+r.supply, n+d.refer
+	ln := -x[own]
+	fedToo := r.fedByReference
+	if fedToo {
+		ln += x[base]
 	}
+	k, kRefer := math.Exp(ln), math.Exp(ln-x[base])
+	a, b, s, bRefer := 0.0, 0.0, 0.0, 0.0
+	for i := range n {
+		if r.form[i] == 0 && r.source[i] == 0 {
+			continue
+		}
+		v := math.Exp(x[i]) * float64(dots[d.of[i]])
+		switch {
+		case r.source[i] != 0:
+			a += float64(r.form[i]) * v
+			s += float64(r.source[i]) * v
+		case refer[i] != 0:
+			bRefer += kRefer * float64(r.form[i]) * v
+		default:
+			b += k * float64(r.form[i]) * v
+		}
+	}
+	b += bRefer
 	if s == 0 {
-		clear(grad)
 		return 0
 	}
 	turn := r.turn * r.turn
 	y := math.Sqrt(math.Max((a+b)*(a+b)-a*b*turn, 1e-18*s*s))
-	k := r.volts / math.Abs(s)
-	for i := range lnv {
-		v := math.Exp(lnv[i]) * float64(dots[d.of[i]])
-		dy := (a + b - b*turn/2) / y
-		if r.source[i] == 0 {
-			dy = r.factor[i] * (a + b - a*turn/2) / y
+	scale := r.volts / math.Abs(s)
+	da, db := (a+b-b*turn/2)/y, (a+b-a*turn/2)/y
+	for i := range n {
+		if r.form[i] == 0 && r.source[i] == 0 {
+			continue
 		}
-		grad[i] = k * (dy*float64(r.form[i])*v - float64(r.source[i])*v*y/s)
+		v := math.Exp(x[i]) * float64(dots[d.of[i]])
+		switch {
+		case r.source[i] != 0:
+			grad[i] = scale * (da*float64(r.form[i])*v - float64(r.source[i])*v*y/s)
+		case refer[i] != 0:
+			grad[i] = scale * db * kRefer * float64(r.form[i]) * v
+		default:
+			grad[i] = scale * db * k * float64(r.form[i]) * v
+		}
 	}
-	return k * y
+	grad[own] -= scale * db * b
+	if fedToo {
+		grad[base] += scale * db * b
+	}
+	grad[base] -= scale * db * bRefer
+	return scale * y
 }
 
 // errors are the terms of a reading and of the source behind it, in volts of
@@ -426,60 +460,7 @@ func (d *voltsData) errors(b *bench, r *acReading) []term {
 		a, least := r.volts, r.turn*r.volts
 		t = append(t, term{b.sources.of("turn "+d.supplies[r.supply].key, true), 1.5 * r.turn * r.turn * a * math.Abs(y-a) / (2 * math.Max(y, least))})
 	}
-	if r.supply != d.refer && !within(r.form, r.source) {
-		// Another supply drops otherwise than the one the volts are given at.
-		other := y
-		if overlap(r.form, r.source) {
-			other = y - r.volts
-		}
-		e, e0 := d.supplies[r.supply], d.supplies[d.refer]
-		_, u := d.drop(e)
-		_, u0 := d.drop(e0)
-		if slices.Equal(e.path, e0.path) {
-			u, u0 = 0.7*math.Max(u, u0), 0
-		} else if overlap(r.source, e0.path) == overlap(r.form, e0.path) {
-			u0 = 0 // in both ends of the ratio
-		}
-		t = append(t, term{b.sources.of("drop "+e.key, true), -u * other}, term{b.sources.of("drop of the reference "+e0.key, true), u0 * other})
-	}
 	return t
-}
-
-// within reports whether a form runs only through what the source feeds.
-func within(form, source []int) bool {
-	for i, c := range form {
-		if c != 0 && source[i] == 0 {
-			return false
-		}
-	}
-	return true
-}
-
-// factors are what each section not fed is to be taken by. The volts are those
-// at the reference supply: terminal volts in what it feeds, which stand above the
-// induced ones by its drop, and induced volts in the rest.
-func (d *voltsData) factors(r *acReading) []float64 {
-	k := make([]float64, len(d.of))
-	for i := range k {
-		k[i] = 1
-	}
-	e, e0 := d.supplies[r.supply], d.supplies[d.refer]
-	if slices.Equal(e.path, e0.path) {
-		return k
-	}
-	m, _ := d.drop(e)
-	m0, _ := d.drop(e0)
-	ln := -m
-	if overlap(e.path, e0.path) {
-		ln += m0
-	}
-	for i := range k {
-		k[i] = math.Exp(ln)
-		if e0.path[i] != 0 {
-			k[i] = math.Exp(ln - m0)
-		}
-	}
-	return k
 }
 
 // prepared is what the fits of all dots have in common.
@@ -515,7 +496,8 @@ func (d *voltsData) prepare(b *bench, without int) (*prepared, bool) {
 // fitDots fits the volts for one choice of dots. branch tells which of two
 // answers an opposed reading starts from: the unread winding below the other, or above.
 func (d *voltsData) fitDots(b *bench, p *prepared, dots []int, branch int) *voltsFit {
-	n, m := len(d.of), len(p.use)
+	sections, m := len(d.of), len(p.use)
+	n := len(d.prior) // unknowns
 	x := d.start(p, dots, branch)
 	grad := make([]float64, n)
 	jac := make([]float64, n*m) // column by column, whitened
@@ -543,12 +525,12 @@ func (d *voltsData) fitDots(b *bench, p *prepared, dots []int, branch int) *volt
 	// The scale is set by the fed winding's volts being the source's.
 	gaugeAt := func(x []float64) float64 {
 		s := 0.0
-		for i := range n {
+		for i := range sections {
 			v := math.Exp(x[i]) * float64(gauge.path[i]*dots[d.of[i]])
 			s += v
 			gaugeRow[i] = v
 		}
-		for i := range n {
+		for i := range sections {
 			gaugeRow[i] /= s
 		}
 		return math.Log(math.Abs(s) / gauge.volts)
@@ -609,8 +591,8 @@ func (d *voltsData) fitDots(b *bench, p *prepared, dots []int, branch int) *volt
 			break
 		}
 	}
-	f := &voltsFit{dots: slices.Clone(dots), chi2: chi2, data: d, volts: make([]float64, n)}
-	for i := range n {
+	f := &voltsFit{dots: slices.Clone(dots), chi2: chi2, data: d, x: x, volts: make([]float64, sections)}
+	for i := range sections {
 		f.volts[i] = math.Exp(x[i])
 	}
 	f.ln = math.Inf(-1)
@@ -640,7 +622,7 @@ func (d *voltsData) start(p *prepared, dots []int, branch int) []float64 {
 	}
 	setWire := func(g int, form []int, volts float64) {
 		if s := wireVolts(g, form); s > 0 && volts > 0 {
-			for i := range x {
+			for i := range d.of {
 				if d.of[i] == g && form[i] != 0 {
 					x[i] += math.Log(volts / s)
 				}

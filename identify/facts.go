@@ -14,7 +14,6 @@ type estimate struct {
 	value, u  float64
 	low, high float64
 	terms     []term
-	formula   string
 }
 
 // facts is what the likeliest alternative gives in numbers.

@@ -547,11 +547,10 @@ func (s *state) volts(f *facts, target float64) *candidate {
 	}
 	guess := func(g int) (v float64, read bool) {
 		for k := range len(wires[g]) - 1 {
-			x, rel, ok := f.voltsAt(g, k, s.opt.SourceVolts, src)
+			x, _, ok := f.voltsAt(g, k, s.opt.SourceVolts, src)
 			if !ok {
 				return 0, false
 			}
-			_ = rel
 			v += x
 		}
 		return v, true
@@ -567,7 +566,7 @@ func (s *state) volts(f *facts, target float64) *candidate {
 				if g == src && len(pins) == 2 {
 					continue
 				}
-				if _, rel, ok := f.voltsAt(g, k, s.opt.SourceVolts, src); ok && rel < voltsGoal(m) {
+				if _, rel, ok := f.voltsAt(g, k, s.opt.SourceVolts, src); ok && rel < voltsGoal {
 					continue
 				}
 				a, b := s.b.pins[pins[k]], s.b.pins[pins[k+1]]
@@ -766,8 +765,9 @@ func (x *weighed) foresee(s *state, a, b int, fedWire []int) (v, u float64, ok b
 	return v * k, k * math.Sqrt(variance), true
 }
 
-// voltsGoal is how well a section's volts are to be known [1].
-func voltsGoal(*yokemate.Meter) float64 { return 0.08 }
+// voltsGoal is how well a section's volts are to be known: better than that a
+// further reading by itself is not asked for [1].
+const voltsGoal = 0.08
 
 // fedReading reports whether the pair was read with this source.
 func (s *state) fedReading(pair yokemate.Series, a, b string) bool {

@@ -230,10 +230,8 @@ func (t *truth) potential(pin int, e, perOhm complex128, fa, fb int) complex128 
 		if ka > kb {
 			ka, kb = kb, ka
 		}
-		lo, hi := min(k, ka), min(k, kb)
-		_ = lo
 		if k > ka {
-			p -= complex(sum(t.ohms[g], ka, hi), 0) * perOhm
+			p -= complex(sum(t.ohms[g], ka, min(k, kb)), 0) * perOhm
 		}
 	}
 	return p

@@ -389,7 +389,7 @@ func shelfGen(t *rapid.T) *yokemate.Shelf {
 var types = map[string]reflect.Type{
 	"shelf": reflect.TypeFor[yokemate.Shelf](), "hookup": reflect.TypeFor[yokemate.Hookup](), "need": reflect.TypeFor[yokemate.Need](), "answers": reflect.TypeFor[yokemate.Answers](),
 	"predict": reflect.TypeFor[yokemate.Prediction](), "match": reflect.TypeFor[yokemate.Matches](), "find": reflect.TypeFor[yokemate.Findings](),
-	"prove": reflect.TypeFor[yokemate.Proof](), "selfcheck": reflect.TypeFor[yokemate.Checks](),
+	"identify": reflect.TypeFor[yokemate.Identification](), "prove": reflect.TypeFor[yokemate.Proof](), "selfcheck": reflect.TypeFor[yokemate.Checks](),
 }
 
 // A schema lists exactly the fields that the encoder writes or the decoder
@@ -459,11 +459,14 @@ func resolve(t *testing.T, node map[string]any, root *map[string]any) map[string
 	if !ok {
 		return node
 	}
-	if file, ok := strings.CutSuffix(ref, ".schema.json"); ok {
-		*root = document(t, file)
+	file, part, _ := strings.Cut(ref, "#")
+	if file != "" {
+		*root = document(t, strings.TrimSuffix(file, ".schema.json"))
+	}
+	if part == "" {
 		return *root
 	}
-	def, ok := (*root)["$defs"].(map[string]any)[strings.TrimPrefix(ref, "#/$defs/")].(map[string]any)
+	def, ok := (*root)["$defs"].(map[string]any)[strings.TrimPrefix(part, "/$defs/")].(map[string]any)
 	if !ok {
 		t.Fatalf("%s leads nowhere", ref)
 	}

@@ -9,6 +9,8 @@ import (
 type meterCmd struct {
 	Add  meterAddCmd  `cmd:"" help:"Add a meter with its accuracy."`
 	List meterListCmd `cmd:"" help:"List the meters, or the ranges of one."`
+
+	Inspect meterInspectCmd `cmd:"" help:"Show how sure a reading on a meter is, and why."`
 }
 
 type meterAddCmd struct {

@@ -43,7 +43,7 @@ func (s *search) elements(d *drive) []*element {
 // leaf is a section on the unit's own induced volts, the mains side's drop
 // left out.
 func (s *search) leaf(d *drive, sec *section) *element {
-	e := &element{part: &part{unit: d.unit, sec: sec}, from: 1, to: 1, lim: math.Inf(1), calm: math.Inf(1)}
+	e := &element{part: &part{unit: d.unit, sec: sec}, from: 1, to: 1, lim: math.Inf(1), limBack: math.Inf(1), calm: math.Inf(1)}
 	facts := s.units[d.unit].facts
 	limits := facts.Limits
 	e0 := cmplx.Abs(d.yE[0])
@@ -53,7 +53,7 @@ func (s *search) leaf(d *drive, sec *section) *element {
 		if math.IsNaN(l.Amps) {
 			continue
 		}
-		e.lim = math.Min(e.lim, l.Amps)
+		e.lim, e.limBack = math.Min(e.lim, l.Amps), math.Min(e.limBack, l.Amps)
 		if 1.96*l.U > 0.02*l.Amps {
 			e.calm = math.Min(e.calm, math.Max(l.Amps-1.96*l.U, 0.5*l.Amps))
 		}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -884,12 +883,6 @@ func TestNothingBetter(t *testing.T) {
 				list = append(list, r)
 			}
 		})
-		if os.Getenv("DUMP") != "" {
-			x, _ := yokemate.Encode(s)
-			os.WriteFile(fmt.Sprintf("/tmp/s%d.json", seed), x, 0o644)
-			x, _ = yokemate.Encode(b.need)
-			os.WriteFile(fmt.Sprintf("/tmp/n%d.json", seed), x, 0o644)
-		}
 		slices.SortStableFunc(list, rank.compare)
 		got, err := find.Find(b.f, b.need, find.Options{Offers: 10})
 		if err != nil {

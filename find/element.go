@@ -30,12 +30,13 @@ type element struct {
 	from, to int      // pins at its ends
 	v0, z    [2]complex128
 	vb       [2]complex128 // its open volts when the load pushes it backwards, the iron being driven up
-	lim      float64   // no load above this keeps every winding within its rating [A]
-	calm     float64   // a load above this is certain to need caution, a rating being an estimate [A]
-	sd       float64   // at least the standard uncertainty of the open volts [V]
-	pieces   []piece   // of a chain, in order; nil for anything else
-	terms    []float64 // open volts of its parts, cold, opposing ones below 0, when it is a chain
-	circ     float64   // largest idle current of a ring in it, as a share of the ring's smallest rating
+	lim      float64       // no load above this keeps every winding within its rating [A]
+	limBack  float64       // the same when it is turned round in a chain [A]
+	calm     float64       // a load above this is certain to need caution, a rating being an estimate [A]
+	sd       float64       // at least the standard uncertainty of the open volts [V]
+	pieces   []piece       // of a chain, in order; nil for anything else
+	terms    []float64     // open volts of its parts, cold, opposing ones below 0, when it is a chain
+	circ     float64       // largest idle current of a ring in it, as a share of the ring's smallest rating
 }
 
 // piece is one part of a chain, as far as joints go. In what order a chain is
@@ -109,6 +110,7 @@ func (e *element) turned() *element {
 	f := *e
 	f.part = e.part.turned()
 	f.from, f.to = e.to, e.from
+	f.lim, f.limBack = e.limBack, e.lim
 	if e.pieces != nil {
 		f.pieces = nil
 		for _, p := range e.pieces {
@@ -139,7 +141,7 @@ func (e *element) shares(f *element) bool {
 
 // together starts an element from several of different units.
 func together(es []*element) *element {
-	f := &element{lim: math.Inf(1), calm: math.Inf(1)}
+	f := &element{lim: math.Inf(1), limBack: math.Inf(1), calm: math.Inf(1)}
 	for _, e := range es {
 		f.drives = append(f.drives, e.drives...)
 		f.doubt = f.doubt || e.doubt
@@ -157,7 +159,8 @@ func chain(es ...*element) *element {
 			f.z[t] += e.z[t]
 			f.vb[t] += e.vb[t]
 		}
-		f.lim, f.calm = math.Min(f.lim, e.lim), math.Min(f.calm, e.calm)
+		f.lim, f.limBack = math.Min(f.lim, e.lim), math.Min(f.limBack, e.limBack)
+		f.calm = math.Min(f.calm, e.calm)
 		f.sd = math.Hypot(f.sd, e.sd)
 		f.terms = append(f.terms, e.parts()...)
 		f.pieces = append(f.pieces, e.asPieces()...)
@@ -227,6 +230,7 @@ func bank(es ...*element) *element {
 		f.circ = math.Max(f.circ, cmplx.Abs(circ)/least)
 		if share := real(f.z[0] / e.z[0]); share > 0 {
 			f.lim = math.Min(f.lim, (e.lim-real(circ/ahead))/share)
+			f.limBack = math.Min(f.limBack, (e.limBack+real(circ/ahead))/share)
 		}
 		// The branch against all others: the uncertainty of that gap, which is
 		// in phase with the volts, is at least what their own readings leave.

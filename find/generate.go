@@ -81,7 +81,7 @@ func (s *search) chains(p *pool, parts, units int, base float64, from []*element
 	target := s.need.Volts - base
 	var items []item
 	for _, e := range from {
-		if e.lim*errLim < s.need.Amps || len(e.drives) > units-parts+1 || e.circ > 0.15*errCirc {
+		if math.Max(e.lim, e.limBack)*errLim < s.need.Amps || len(e.drives) > units-parts+1 || e.circ > 0.15*errCirc {
 			continue
 		}
 		x := e.volts(s.need.Amps, 0)
@@ -338,7 +338,7 @@ func (s *search) withBanks(caution, units int) []*element {
 		eachBank(es, u, 2, func(pick []*element) {
 			es := slices.Clone(pick)
 			byShelf(es)
-			if b := bank(es...); b.lim*errLim >= s.need.Amps && b.circ <= 0.15*errCirc && (caution == 1 || !b.doubt) {
+			if b := bank(es...); math.Max(b.lim, b.limBack)*errLim >= s.need.Amps && b.circ <= 0.15*errCirc && (caution == 1 || !b.doubt) {
 				out = append(out, b)
 			}
 		})

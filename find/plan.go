@@ -159,11 +159,16 @@ func (p *plan) hookup() *yokemate.Hookup {
 		output("rail 2", mid, to)
 	}
 	earth := w.joint(bond)
+	h.Earth = w.joints[earth].Name
 	for _, at := range p.units() {
+		core := p.s.units[at].tag + "." + yokemate.CorePin
+		if on, ok := w.at[core]; ok {
+			h.Earth = w.joints[on].Name // a winding that ends on the core: a near miss, never an offer
+			continue
+		}
 		w.tie(p.s.units[at].tag, yokemate.CorePin, earth)
 	}
-	h.Earth = w.joints[earth].Name
-	h.Joints = w.joints
+	h.Joints = slices.DeleteFunc(w.joints, func(j yokemate.Joint) bool { return len(j.Pins) == 0 })
 	return h
 }
 

@@ -201,7 +201,7 @@ func (u *unit) sections(src *yokemate.Unit, piece []string) []*section {
 			if !slices.Contains(pins, p) {
 				pins = append(pins, p)
 			}
-			barred[p] = barred[p] || i < 0 || p == yokemate.CorePin
+			barred[p] = barred[p] || i < 0
 		}
 		if i >= 0 {
 			next[w.Pins[0]] = append(next[w.Pins[0]], side{w.Pins[1], step{i, false}})

@@ -1,6 +1,7 @@
 package identify
 
 import (
+	"bytes"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -8,9 +9,11 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/santhosh-tekuri/jsonschema/v6"
 	"pgregory.net/rapid"
 
 	"yokemate"
+	"yokemate/schema"
 )
 
 var structureOnly = Options{Want: []Ask{Windings, Dots}}
@@ -584,6 +587,7 @@ func TestRelabel(t *testing.T) {
 // Readings of any kind, sense or none: an answer or an error, never a panic,
 // never a NaN, and probabilities that are some.
 func TestAnyReadings(t *testing.T) {
+	says := compile(t)
 	quantities := []yokemate.Quantity{ohms, ohms, ohms, volts, volts, yokemate.Millivolts, yokemate.AmpsAC, yokemate.Watts, yokemate.Megohms, yokemate.Kick, yokemate.VoltsDC, yokemate.Celsius}
 	rapid.Check(t, func(t *rapid.T) {
 		n := rapid.IntRange(2, 7).Draw(t, "pins")
@@ -624,8 +628,16 @@ func TestAnyReadings(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := yokemate.Encode(a); err != nil {
+		text, err := yokemate.Encode(a)
+		if err != nil {
 			t.Fatal(err) // a NaN or an infinity cannot be written
+		}
+		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(text))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := says.Validate(doc); err != nil {
+			t.Fatal(err)
 		}
 		sum := 0.0
 		for _, o := range a.Open {
@@ -645,6 +657,26 @@ func TestAnyReadings(t *testing.T) {
 			}
 		}
 	})
+}
+
+// compile returns the schema of an answer.
+func compile(t *testing.T) *jsonschema.Schema {
+	c := jsonschema.NewCompiler()
+	for _, n := range []string{"shelf", "identify"} {
+		b, _ := schema.Get(n)
+		doc, err := jsonschema.UnmarshalJSON(bytes.NewReader(b))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := c.AddResource("file:///"+n+".schema.json", doc); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s, err := c.Compile("file:///identify.schema.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
 }
 
 func TestRefused(t *testing.T) {
@@ -669,6 +701,80 @@ func TestRefused(t *testing.T) {
 	a, err := Identify(many, nil, Options{})
 	if err != nil || a.Next == nil || a.Next.Quantity != ohms {
 		t.Errorf("16 pins: %+v %v", a, err)
+	}
+}
+
+// TestInspect: meter uncertainty. EA-4/02 example S9 (from memory): a resolution
+// of 0.05 V and a calibrator of 0.011 V, half widths, with 0.001 V: u 0.030 V, U 0.05 V, k 1.65.
+// JCGM 100, 4.3.7 (from memory): ±(14·10⁻⁶ of 0.928571 V + 2·10⁻⁶ of 1 V) is ±15 µV, over √3 8.7 µV.
+func TestInspect(t *testing.T) {
+	u, k := Coverage([]float64{0.05 / math.Sqrt(3), 0.011 / math.Sqrt(3)}, []float64{0.001})
+	near(t, "S9 u", u, 0.030, 0.0005)
+	// The example takes the largest rectangle alone for its k; both together make a trapezoid of 1.71, and the same U.
+	near(t, "S9 k", k, 1.65, 0.065)
+	near(t, "S9 U", k*u, 0.05, 0.005)
+	m := &yokemate.Meter{Name: "m", Ranges: []yokemate.Range{{Quantity: yokemate.VoltsDC, Max: 1, Resolution: 1e-6, Percent: 14e-4, Counts: 2}}}
+	x, ok := Inspect(m, yokemate.VoltsDC, 0.928571)
+	if !ok {
+		t.Fatal("no range")
+	}
+	near(t, "bound", x.Bound, 15e-6, 0.05e-6)
+	near(t, "u of one rectangle", x.Bound/math.Sqrt(3), 8.7e-6, 0.05e-6)
+	if _, ok := Inspect(m, yokemate.Ohms, 1); ok {
+		t.Error("a range that the meter has not")
+	}
+	// One rectangle: 0.95 of it, closed form. Many: the normal's factor. A triangle, from two alike.
+	_, k = Coverage([]float64{1}, nil)
+	near(t, "rectangle", k, 0.95*math.Sqrt(3), 1e-12)
+	_, k = Coverage([]float64{1, 1}, nil)
+	near(t, "triangle", k, (1-math.Sqrt(0.05))*math.Sqrt(6), 1e-4)
+	_, k = Coverage(nil, []float64{1})
+	near(t, "normal", k, 1.959964, 1e-6)
+	// Any mix covers 95 % within a per cent: the kurtosis alone decides. By simulation, standard error 0.0007.
+	rng := rand.New(rand.NewPCG(1, 2))
+	for _, mix := range [][3]float64{{1, 0.3, 0}, {1, 0.7, 0.2}, {1, 1, 1}, {1, 0.1, 0.5}, {0.5, 0.2, 1}} {
+		u, k := Coverage(mix[:2], mix[2:])
+		in := 0
+		for range 100000 {
+			x := math.Sqrt(3) * (mix[0]*(2*rng.Float64()-1) + mix[1]*(2*rng.Float64()-1))
+			x += mix[2] * rng.NormFloat64()
+			if math.Abs(x) <= k*u {
+				in++
+			}
+		}
+		near(t, "covered", float64(in)/100000, 0.95, 0.01)
+	}
+}
+
+// Presets hold what a format may say, and are named without a maker.
+func TestPresets(t *testing.T) {
+	s := &yokemate.Shelf{Format: yokemate.ShelfFormat, Meters: Presets()}
+	if err := s.Validate(); err != nil {
+		t.Fatal(err)
+	}
+	for _, m := range Presets() {
+		for _, q := range []yokemate.Quantity{volts, ohms, yokemate.AmpsAC, yokemate.Millivolts} {
+			if x, ok := Inspect(&m, q, 0.5); !ok || !(x.U > 0) {
+				t.Errorf("%s has no %s", m.Name, q)
+			}
+		}
+	}
+}
+
+// TestRangeShown: digits tell the range near the end of one.
+func TestRangeShown(t *testing.T) {
+	m := yokemate.GenericMeter()
+	for _, x := range []struct {
+		digits string
+		full   float64
+	}{{"12.34", 20}, {"19.00", 20}, {"19.0", 200}, {"19,0", 200}, {"19.50", 20}, {"18.5", 200}, {"19.55", 20}, {"1.999", 2}} {
+		v, err := yokemate.Read(x.digits)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r := rangeShown(m, volts, v.V, x.digits); r == nil || r.Max != x.full {
+			t.Errorf("%s V: %+v, want the range of %g", x.digits, r, x.full)
+		}
 	}
 }
 

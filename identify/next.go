@@ -168,8 +168,11 @@ func (s *state) repeat() *candidate {
 		if times >= 3 {
 			return
 		}
-		w := yokemate.WantedReading{Quantity: o.r.Quantity, From: o.r.From, To: o.r.To, Joined: o.r.Joined, Excited: o.r.Excited,
+		w := yokemate.WantedReading{Quantity: o.r.Quantity, From: o.r.From, To: o.r.To, Joined: o.r.Joined,
 			Do: fmt.Sprintf("Read %s again, %s to %s.", quantityWords(o.r.Quantity), o.r.From, o.r.To), Why: why, Bits: 1, Effort: effortOhms}
+		if o.r.Quantity == yokemate.VoltsAC {
+			w.Excited = o.r.Excited
+		}
 		s.offer(&best, candidate{WantedReading: w})
 	}
 	for _, o := range s.pieces.against {

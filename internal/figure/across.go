@@ -18,7 +18,7 @@ func (d *sheet) placeFeeds() float64 {
 			b.lines = append(b.lines, feedLine{y, s, face, r})
 		}
 		y := 8.2
-		volts := o.value(f.Volts, "V") + "  " + o.Locale.Format(f.Hertz, "Hz", 2)
+		volts := o.value(f.Volts, "V") + dotted + o.Locale.Format(f.Hertz, "Hz", 2)
 		line(y, draw.Bold, draw.Ink, volts)
 		y += lineStep
 		line(y, draw.Regular, draw.Soft, o.Locale.FormatInterval(f.At(yokemate.Low), f.At(yokemate.High), "V"))
@@ -32,7 +32,7 @@ func (d *sheet) placeFeeds() float64 {
 		}
 		if p := o.Prediction; p != nil && i < len(p.Feed) && d.h.Powered(i) {
 			y += lineStep
-			line(y, draw.Bold, draw.Value, o.Locale.Format(p.Feed[i].Amps, "A", 3)+", "+o.Locale.Format(p.Feed[i].Watts, "W", 3))
+			line(y, draw.Bold, draw.Value, o.Locale.Format(p.Feed[i].Amps, "A", 3)+dotted+o.Locale.Format(p.Feed[i].Watts, "W", 3))
 		}
 		b.y = map[string]float64{}
 		y = max(y+1, 14)
@@ -48,7 +48,7 @@ func (d *sheet) placeFeeds() float64 {
 		}
 		switch {
 		case f.Lamp.Filament():
-			device("lamp", 9, o.Locale.Format(f.Lamp.Watts, "W", 2)+"  "+o.Locale.Format(f.Lamp.Volts, "V", 3))
+			device("lamp", 9, o.Locale.Format(f.Lamp.Watts, "W", 2)+dotted+o.Locale.Format(f.Lamp.Volts, "V", 3))
 		case f.Lamp != nil:
 			device("resistor", 10, o.Locale.Format(f.Lamp.Ohms, "Ω", 3))
 		}
@@ -69,16 +69,16 @@ func (d *sheet) heading(b *unitBox) []string {
 	o := &d.o
 	var facts []string
 	if m := b.u.Mains; m != nil {
-		facts = append(facts, o.Locale.Format(m.Volts, "V", 3)+"  "+o.Locale.Format(m.Hertz, "Hz", 2))
+		facts = append(facts, o.Locale.Format(m.Volts, "V", 3)+dotted+o.Locale.Format(m.Hertz, "Hz", 2))
 	}
 	if b.u.VA.Known() {
 		facts = append(facts, o.value(b.u.VA, "VA"))
 	}
-	lines := []string{strings.Join(facts, "  ")}
+	lines := []string{strings.Join(facts, dotted)}
 	if p := o.Prediction; p != nil {
 		for _, s := range p.Units {
 			if s.Tag == b.u.Tag {
-				lines = append(lines, o.say("flux %s", o.Locale.Format(s.Flux, "", 3))+",  "+o.Locale.Format(s.Watts, "W", 3))
+				lines = append(lines, o.say("flux %s", o.Locale.Format(s.Flux, "", 3))+dotted+o.Locale.Format(s.Watts, "W", 3))
 			}
 		}
 	}

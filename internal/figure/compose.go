@@ -366,8 +366,9 @@ func (d *sheet) drawPin(r *row) *draw.Group {
 	if r.net == nil {
 		dash = []float64{1, 0.8} // an open pin
 	}
-	pill := draw.Rect(x-w/2, r.y-pillHigh/2, w, pillHigh, pillHigh/2)
-	g.Add(draw.Rect(x-w/2, r.y-pillHigh/2, w, pillHigh, pillHigh/2).Fill(draw.Paper), pill.Stroke(stroke, width, dash...))
+	pill := draw.Rect(x-w/2, r.y-pillHigh/2, w, pillHigh, pillHigh/2).Both(draw.Paper, stroke, width)
+	pill.Dash = dash
+	g.Add(pill)
 	g.Add(text(x, r.y+draw.CapHeight*pinSize/2, r.text, draw.Bold, pinSize, draw.Middle, draw.Ink))
 	if joined {
 		role := draw.Ink

@@ -77,6 +77,7 @@ func (o *Options) say(english string, args ...any) string {
 func Phrases() []string {
 	return []string{
 		"%s, pins %s (start) and %s",
+		"%s ends on the core",
 		"%s not measured",
 		"carries %s",
 		"limit %s",
@@ -87,12 +88,9 @@ func Phrases() []string {
 		"fuse",
 		"fuse %s",
 		"flux %s",
-		"gives %s",
 		"hookup",
 		"in joint %s",
-		"joint %s",
 		"joint %s: %s",
-		"lamp",
 		"lamp %s",
 		"live to joint %s",
 		"load",
@@ -108,7 +106,6 @@ func Phrases() []string {
 		"predicted %s",
 		"probe",
 		"protective earth to joint %s",
-		"rectifier",
 		"resistor %s",
 		"seen from the pins",
 		"start end",
@@ -121,6 +118,12 @@ func Phrases() []string {
 		"CAUTION",
 		"GO",
 		"INFO",
+		"at most %s",
+		"high mains",
+		"low mains",
+		"nominal mains",
+		"output",
+		"wanted %s",
 		"bridge",
 		"half wave",
 		"centre tap",
@@ -155,6 +158,10 @@ func (o *Options) value(v yokemate.Value, unit string) string {
 	}
 	return d + " " + unit
 }
+
+// dotted stands between facts on one line. Runs of spaces would be drawn as one
+// by browsers.
+const dotted = " · "
 
 // text is a run in a face that surely has its characters.
 func text(x, y float64, s string, f draw.Face, size float64, a draw.Anchor, r draw.Role) *draw.Text {

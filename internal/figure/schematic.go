@@ -36,7 +36,7 @@ const (
 	columnStep = 4.0 // between two lanes
 	trackStep  = 4.0 // between two wires that pass between units
 	pillHigh   = 5.6
-	coreGap    = 9.0 // from the lowest pin to the core's row
+	coreGap    = 9.0  // from the lowest pin to the core's row
 	plugLow    = 12.6 // where the wires leave a plug
 	nameMax    = 24.0
 	sideMax    = 38.0

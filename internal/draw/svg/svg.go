@@ -36,7 +36,7 @@ func Inline(w io.Writer, s *draw.Scene, o InlineOptions) error {
 	if o.Class != "" {
 		class += " " + o.Class
 	}
-	fmt.Fprintf(&p.b, `<svg xmlns="http://www.w3.org/2000/svg" class="%s" viewBox="0 0 %s %s" role="group"`, escape(class), num(s.W), num(s.H))
+	fmt.Fprintf(&p.b, `<svg xmlns="http://www.w3.org/2000/svg" class="%s" viewBox="0 0 %s %s" role="group" font-family="Go, sans-serif"`, escape(class), num(s.W), num(s.H))
 	if s.Title != "" {
 		fmt.Fprintf(&p.b, ` aria-label="%s"`, escape(s.Title))
 	}
@@ -129,11 +129,8 @@ func (p *printer) group(g *draw.Group) error {
 	if g.Class != "" {
 		fmt.Fprintf(&p.b, ` class="%s"`, g.Class)
 	}
-	if g.Title != "" && !p.alone {
-		if tag == "g" {
-			p.b.WriteString(` role="img"`)
-		}
-		fmt.Fprintf(&p.b, ` aria-label="%s"`, escape(g.Title))
+	if g.Title != "" && !p.alone && tag == "g" {
+		p.b.WriteString(` role="img"`) // named by its title
 	}
 	p.b.WriteString(">")
 	if g.Title != "" {
@@ -227,11 +224,9 @@ func (p *printer) text(t *draw.Text) error {
 	fmt.Fprintf(&p.b, `<text x="%s" y="%s" font-size="%s" class="%s f-%s"`, num(t.X), num(t.Y), num(t.Size), faceClass(t.Face), t.Fill)
 	switch t.Face {
 	case draw.Bold:
-		p.b.WriteString(` font-family="Go, sans-serif" font-weight="700"`)
+		p.b.WriteString(` font-weight="700"`)
 	case draw.Mono:
 		p.b.WriteString(` font-family="'Go Mono', monospace"`)
-	default:
-		p.b.WriteString(` font-family="Go, sans-serif"`)
 	}
 	p.paint("fill", t.Fill)
 	switch t.Anchor {

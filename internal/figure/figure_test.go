@@ -1,0 +1,317 @@
+package figure
+
+import (
+	"bytes"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"math"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"yokemate"
+	"yokemate/internal/draw"
+	"yokemate/si"
+)
+
+func TestPinsGolden(t *testing.T) {
+	s := shelf(t)
+	for _, c := range []struct {
+		name, tag string
+		o         PinOptions
+	}{
+		{"pins-T3", "T3", PinOptions{}},
+		{"pins-T3-over", "T3", PinOptions{TurnedOver: true, Marked: []string{"8"}}},
+		{"pins-T4", "T4", PinOptions{Bare: true}},
+		{"pins-T2-rows", "T2", PinOptions{Rows: [2][]string{{"1", "5", "6"}, {"7", "8", "2"}}}},
+	} {
+		sc, err := Pins(s.Unit(c.tag), c.o)
+		if err != nil {
+			t.Fatal(err)
+		}
+		checkText(t, &sc)
+		golden(t, c.name, &sc)
+	}
+	core := yokemate.Unit{Tag: "M1", Windings: []yokemate.Winding{{ID: "P", Pins: [2]string{"1", "2"}}, {ID: "S", Pins: [2]string{"3", "core"}}}}
+	sc, err := Pins(&core, PinOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkText(t, &sc)
+	golden(t, "pins-core", &sc)
+	if _, err := Pins(s.Unit("T2"), PinOptions{Rows: [2][]string{{"1"}, {"2"}}}); yokemate.ErrorCode(err) != yokemate.Invalid {
+		t.Errorf("rows without all pins: %v", err)
+	}
+}
+
+// Turning a unit over mirrors it left to right: the pin that was first in its
+// row is last, and near stays near.
+func TestPinsTurnedOver(t *testing.T) {
+	u := shelf(t).Unit("T3")
+	at := func(over bool) map[string]draw.Point {
+		sc, err := Pins(u, PinOptions{TurnedOver: over})
+		if err != nil {
+			t.Fatal(err)
+		}
+		m := map[string]draw.Point{"width": {X: 0}}
+		sc.Walk(func(it draw.Item, in []*draw.Group) {
+			if x, ok := it.(*draw.Text); ok && len(in) > 0 && in[0].Class == "pin" {
+				m[in[0].ID] = draw.Point{X: x.X, Y: x.Y}
+			}
+		})
+		return m
+	}
+	a, b := at(false), at(true)
+	sum := a["map-pin-T3-1"].X + b["map-pin-T3-1"].X
+	for id, p := range a {
+		if id != "width" && (math.Abs(p.X+b[id].X-sum) > 1e-9 || p.Y != b[id].Y) {
+			t.Errorf("%s at %v is at %v turned over", id, p, b[id])
+		}
+	}
+}
+
+func TestPinsProperties(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		s, _ := wiring(t)
+		for i := range s.Units {
+			u := &s.Units[i]
+			sc, err := Pins(u, PinOptions{TurnedOver: rapid.Bool().Draw(t, "over")})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if err := sc.Check(); err != nil {
+				t.Fatal(err)
+			}
+			checkText(t, &sc)
+			n := 0
+			sc.Walk(func(it draw.Item, in []*draw.Group) {
+				if _, ok := it.(*draw.Text); ok && len(in) > 0 && in[0].Class == "pin" {
+					n++
+				}
+			})
+			if n != len(u.Pins()) {
+				t.Fatalf("%d pins drawn of %d", n, len(u.Pins()))
+			}
+		}
+	})
+}
+
+func TestBadgeGolden(t *testing.T) {
+	page := draw.Scene{W: 40, H: 44, Title: "badges"}
+	for i, l := range []yokemate.Level{yokemate.Stop, yokemate.Caution, yokemate.Go, yokemate.Info} {
+		b := Badge(l, Options{})
+		page.Add(b.Place(2, 2+float64(i)*10, 1)...)
+	}
+	golden(t, "badges", &page)
+}
+
+// Every state has its own outline, so that it can be told without colour.
+func TestBadgeShapes(t *testing.T) {
+	seen := map[string]bool{}
+	for _, l := range []yokemate.Level{yokemate.Stop, yokemate.Caution, yokemate.Go, yokemate.Info} {
+		p := BadgeMark(l, 0, 0, 8)[0].(*draw.Path)
+		var ops []byte
+		for _, s := range p.Segs {
+			ops = append(ops, byte('0'+s.Op))
+		}
+		if seen[string(ops)] {
+			t.Errorf("%s looks like another level", l)
+		}
+		seen[string(ops)] = true
+		if w := Badge(l, Options{}).Title; w == "" {
+			t.Errorf("%s has no word", l)
+		}
+	}
+}
+
+func loadCurves() LoadCurves {
+	// A source of 14.2 V behind 5.3 Ω, and ten per cent of mains each way.
+	l := LoadCurves{Output: "out", WantedVolts: 12, WantedAmps: 0.4, MaxAmps: 0.62}
+	for i := range 11 {
+		a := 0.07 * float64(i)
+		l.Nominal = append(l.Nominal, LoadPoint{a, 14.2 - 5.3*a, 14.2 - 5.3*a - 0.3, 14.2 - 5.3*a + 0.3})
+		l.LowMains = append(l.LowMains, LoadPoint{Amps: a, Volts: 0.9*14.2 - 5.3*a})
+		l.HighMains = append(l.HighMains, LoadPoint{Amps: a, Volts: 1.1*14.2 - 5.3*a})
+	}
+	return l
+}
+
+func TestLoadGolden(t *testing.T) {
+	sc, err := Load(loadCurves(), Options{Locale: si.Locale{Decimal: ","}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkText(t, &sc)
+	golden(t, "load", &sc)
+}
+
+func TestTicks(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		lo := rapid.Float64Range(-1e4, 1e4).Draw(t, "lo")
+		hi := lo + math.Pow(10, rapid.Float64Range(-3, 6).Draw(t, "decade"))
+		ts, step := Ticks(lo, hi, 6)
+		if len(ts) < 2 || len(ts) > 8 {
+			t.Fatalf("%d ticks from %g to %g", len(ts), lo, hi)
+		}
+		m := step / math.Pow(10, math.Floor(math.Log10(step)+1e-9))
+		if !slices.ContainsFunc([]float64{1, 2, 5}, func(v float64) bool { return math.Abs(m-v) < 1e-6 }) {
+			t.Fatalf("a step of %g", step)
+		}
+		for _, v := range ts {
+			if v < lo-1e-6*step || v > hi+1e-6*step {
+				t.Fatalf("tick %g outside %g to %g", v, lo, hi)
+			}
+		}
+	})
+}
+
+// A point of a chart stands where its axes say: read back from the ticks.
+func TestChartScale(t *testing.T) {
+	c := Chart{X: Axis{Lo: 0, Hi: 10}, Y: Axis{Lo: 0, Hi: 100}, Curves: []Curve{{Name: "line", Points: []ChartPoint{{X: 0, Y: 0}, {X: 5, Y: 50}, {X: 10, Y: 100}}}}}
+	sc, err := c.Draw(Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	ticks := map[string]draw.Point{}
+	var pts []draw.Point
+	sc.Walk(func(it draw.Item, in []*draw.Group) {
+		switch it := it.(type) {
+		case *draw.Text:
+			ticks[it.S] = draw.Point{X: it.X, Y: it.Y}
+		case *draw.Path:
+			if it.Stroke == draw.Curve1 && it.Width > 0.5 {
+				for _, s := range it.Segs {
+					pts = append(pts, s.P[0])
+				}
+			}
+		}
+	})
+	if len(pts) != 3 {
+		t.Fatalf("%d points", len(pts))
+	}
+	// The middle of the line is the middle of the axis, since both are linear.
+	if x := (ticks["4"].X + ticks["6"].X) / 2; math.Abs(pts[1].X-x) > 1e-9 {
+		t.Errorf("x = 5 at %g, want %g", pts[1].X, x)
+	}
+	if y := (pts[0].Y + pts[2].Y) / 2; math.Abs(pts[1].Y-y) > 1e-9 {
+		t.Errorf("y = 50 at %g, want %g", pts[1].Y, y)
+	}
+	if d := ticks["40"].Y - ticks["60"].Y; math.Abs(d-(pts[0].Y-pts[2].Y)/5) > 1e-9 {
+		t.Errorf("20 of y are %g mm on the axis", d)
+	}
+}
+
+// calledWith lists the literal first arguments of calls of the named methods
+// and functions in the package's sources.
+func calledWith(t *testing.T, names ...string) []string {
+	t.Helper()
+	fs := token.NewFileSet()
+	files, err := os.ReadDir(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var all []string
+	for _, f := range files {
+		if !strings.HasSuffix(f.Name(), ".go") || strings.HasSuffix(f.Name(), "_test.go") {
+			continue
+		}
+		src, err := os.ReadFile(f.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		tree, err := parser.ParseFile(fs, f.Name(), bytes.NewReader(src), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(tree, func(n ast.Node) bool {
+			c, ok := n.(*ast.CallExpr)
+			if !ok || len(c.Args) == 0 {
+				return true
+			}
+			if s, ok := c.Fun.(*ast.SelectorExpr); ok && slices.Contains(names, s.Sel.Name) {
+				if l, ok := c.Args[0].(*ast.BasicLit); ok {
+					v, err := strconv.Unquote(l.Value)
+					if err != nil {
+						t.Fatal(err)
+					}
+					all = append(all, v)
+				}
+			}
+			return true
+		})
+	}
+	return all
+}
+
+// The list of phrases holds everything that the figures say.
+func TestPhrases(t *testing.T) {
+	listed := Phrases()
+	for i, p := range listed {
+		if slices.Contains(listed[:i], p) {
+			t.Errorf("%q is listed twice", p)
+		}
+	}
+	said := calledWith(t, "say")
+	if len(said) < 30 {
+		t.Fatalf("only %d phrases found", len(said))
+	}
+	for _, p := range said {
+		if !slices.Contains(listed, p) {
+			t.Errorf("%q is said and not listed", p)
+		}
+	}
+	for _, p := range listed {
+		indirect := []string{"STOP", "CAUTION", "GO", "INFO", "bridge", "half wave", "centre tap", "doubler", "high mains", "nominal mains", "low mains"}
+		if !slices.Contains(said, p) && !slices.Contains(indirect, p) {
+			t.Errorf("%q is listed and never said", p)
+		}
+	}
+}
+
+func TestTranslated(t *testing.T) {
+	o := Options{Say: func(s string) string { return strings.ToUpper(s[:1]) + s[1:] }}
+	if got := Badge(yokemate.Go, o).Title; got != "GO" {
+		t.Errorf("badge %q", got)
+	}
+	sc, err := Schematic(hookup(t, "parallel"), shelf(t), SchematicOptions{Options: Options{Say: func(s string) string {
+		if s == "core" {
+			return "Kern"
+		}
+		return s
+	}, Locale: si.Locale{Decimal: ",", To: "bis"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	words := map[string]bool{}
+	sc.Walk(func(it draw.Item, _ []*draw.Group) {
+		if x, ok := it.(*draw.Text); ok {
+			words[x.S] = true
+		}
+	})
+	for _, w := range []string{"Kern", "14,31 V", "207 bis 253 V"} {
+		if !words[w] {
+			t.Errorf("%q is not on the drawing", w)
+		}
+	}
+}
+
+// IDs of different names differ, and hold only what an id may.
+func TestID(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := rapid.String().Draw(t, "a"), rapid.String().Draw(t, "b")
+		x, y := ID("pin", a, b), ID("pin", b, a)
+		if (x == y) != (a == b) {
+			t.Fatalf("%q and %q give %q and %q", a, b, x, y)
+		}
+		for _, r := range x {
+			if !(r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r >= '0' && r <= '9' || r == '_' || r == '-') {
+				t.Fatalf("%q", x)
+			}
+		}
+	})
+}

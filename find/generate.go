@@ -29,7 +29,7 @@ func (s *search) generators() []*generator {
 			}
 			add(key{caution, 5, u, 0}, func(p *pool) { s.banks(p, u, s.one(caution, true), false) })
 			for parts := 2; parts < u; parts++ {
-				add(key{caution, 3 + 1 + parts - 1, u, 0}, func(p *pool) { s.chains(p, parts, u, 0, s.withBanks(caution, u-parts+1)) })
+				add(key{caution, 3 + parts - 1 + bit(parts == 2), u, 0}, func(p *pool) { s.chains(p, parts, u, 0, s.withBanks(caution, u-parts+1)) })
 			}
 			if u > 2 {
 				add(key{caution, 6, u, 0}, func(p *pool) { s.banks(p, u, s.withChains(caution, u-1), true) })
@@ -101,8 +101,8 @@ func (s *search) chains(p *pool, parts, units int, base float64, from []*element
 	}
 	slices.SortStableFunc(items, func(a, b item) int { return cmp.Compare(b.e.lim, a.e.lim) })
 	leastJoints := leastFeed(units) + parts - 1
-	if units > parts {
-		leastJoints++
+	if units > parts && parts == 2 {
+		leastJoints++ // the bank stands at an end
 	}
 	if base > 0 && units == 1 {
 		leastJoints = 1
@@ -112,9 +112,13 @@ func (s *search) chains(p *pool, parts, units int, base float64, from []*element
 	try := func() {
 		// A first look with sums alone: most of what comes here goes no further.
 		var v0, z [2]complex128
-		lim, n, doubt := math.Inf(1), 0, base > 0
+		lim, n, doubt, joints := math.Inf(1), 0, base > 0, leastJoints
 		for i, e := range pick {
 			n += len(e.drives)
+			joints += e.joints
+			for _, d := range e.drives {
+				joints += d.joints
+			}
 			lim = math.Min(lim, e.lim)
 			doubt = doubt || e.doubtful(s.need.Amps)
 			for _, f := range pick[:i] {
@@ -131,7 +135,7 @@ func (s *search) chains(p *pool, parts, units int, base float64, from []*element
 			return
 		}
 		rough, _, ok := s.bound(&element{v0: v0, z: z, lim: lim}, base)
-		if !ok || p.hopeless(key{bit(doubt), leastJoints, units, rough}) {
+		if !ok || p.hopeless(key{bit(doubt), joints, units, rough}) {
 			return
 		}
 		es := slices.Clone(pick)

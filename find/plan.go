@@ -198,13 +198,21 @@ func (p *plan) name() string {
 	var b strings.Builder
 	switch {
 	case p.auto:
-		part := p.rails[0]
+		rail := p.rails[0]
 		word := "added to"
-		if part.rev {
+		if rail.op == series && !slices.ContainsFunc(rail.kids, func(k *part) bool { return !k.rev }) {
 			word = "taken from"
-			part = part.turned()
+			all := *rail
+			all.kids = nil
+			for _, k := range rail.kids {
+				all.kids = append(all.kids, k.turned())
+			}
+			rail = &all
+		} else if rail.rev {
+			word = "taken from"
+			rail = rail.turned()
 		}
-		b.WriteString(part.say(p.s, "secondary") + " " + word + " the mains")
+		b.WriteString(rail.say(p.s, "secondary") + " " + word + " the mains")
 	case p.up != nil:
 		b.WriteString(p.rails[0].say(p.s, "secondary") + " into " + p.up.low.say(p.s, "secondary") + " turned about, out of its " + p.up.coil.say(p.s, "primary"))
 	case len(p.rails) == 1:

@@ -466,8 +466,27 @@ func (j *judge) classes(post []float64) []class {
 		byKey[key] = len(list)
 		list = append(list, class{[]int{i}, sum[code]})
 	}
+	for i := range list {
+		// Of slips that read the same, a lead away from the mains is named
+		// first: mending that one is the safer thing to try.
+		w := list[i].worlds
+		sort.SliceStable(w, func(a, b int) bool { return !j.p.onMains(w[a]) && j.p.onMains(w[b]) })
+	}
 	sort.SliceStable(list, func(a, b int) bool { return list[a].p > list[b].p })
 	return list
+}
+
+// onMains reports whether mending world i moves a lead of the mains side.
+func (p *Plan) onMains(i int) bool {
+	w := &p.worlds[i]
+	u, err := p.facts.Unit(w.unit)
+	if err != nil {
+		return true // of no unit: the fuse
+	}
+	return slices.ContainsFunc(w.touch, func(pin string) bool {
+		_, name, _ := yokemate.SplitPin(pin)
+		return sideOf(u, name)
+	})
 }
 
 // signature says what world i predicts of every reading so far, to a

@@ -28,9 +28,9 @@ func (c *proofListCmd) Run(a *App) error {
 		a.Print("No proof is stored. Start one with \"yokemate prove --hookup NAME\".\n")
 		return nil
 	}
-	t := &Table{Heads: []string{">proof", "hookup", "state", ">answers", "opened", "last answer"}}
+	t := &Table{Heads: []string{">proof", "hookup", "state", ">answers", "opened (UTC)", "last change"}}
 	for _, p := range all {
-		t.Row(itoa(int(p.ID)), p.Hookup.Name, stateMark(p.State), itoa(len(p.Answers)), p.Opened.Format("2006-01-02 15:04"), p.Changed.Format("2006-01-02 15:04"))
+		t.Row(itoa(int(p.ID)), p.Hookup.Name, stateMark(p.State), itoa(len(p.Answers)), p.Opened.UTC().Format("2006-01-02 15:04"), p.Changed.UTC().Format("2006-01-02 15:04"))
 	}
 	a.Table(t)
 	return nil

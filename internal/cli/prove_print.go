@@ -19,7 +19,7 @@ func itoa(n int) string { return strconv.Itoa(n) }
 
 func chance(p float64) string {
 	switch {
-	case p > 0 && p < 0.005:
+	case p < 0.005:
 		return "below 1 %"
 	case p < 1 && p > 0.995:
 		return "above 99 %"
@@ -321,16 +321,20 @@ func (b *proving) why(a *App, v *yokemate.Verdict) {
 
 // likely says how probable right and the slips are.
 func (b *proving) likely(v *yokemate.Verdict) string {
-	text := "How likely: right " + chance(v.Right)
+	text := "How likely: right: " + chance(v.Right)
 	for _, s := range v.Slips {
 		if s.Probability < 0.01 {
 			break
 		}
 		text += "; " + slipName(s.Code)
-		if len(s.Same) > 0 {
-			text += fmt.Sprintf(" or %d more that read the same", len(s.Same))
+		for i, same := range s.Same {
+			if i == 3 && len(s.Same) > 4 {
+				text += fmt.Sprintf(", or %d more that read the same", len(s.Same)-i)
+				break
+			}
+			text += " or " + slipName(same)
 		}
-		text += " " + chance(s.Probability)
+		text += ": " + chance(s.Probability)
 	}
 	return text + "."
 }

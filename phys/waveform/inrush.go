@@ -71,23 +71,38 @@ func (x *Hookup) WorstInrush(remanence float64) (peak, square *Inrush, err error
 		r.Wave = w
 		return r, nil
 	}
-	for d := 0.0; d < 360; d += 15 {
-		for _, rem := range []float64{remanence, -remanence} {
-			// A hundredth is enough to pick the worst.
-			r, err := try(d, rem, Options{Tolerance: 1e-4})
-			if err != nil {
-				return nil, nil, err
-			}
-			if peak == nil || slices.Max(r.Peak) > slices.Max(peak.Peak) {
-				peak = r
-			}
-			if square == nil || slices.Max(r.Square) > slices.Max(square.Square) {
-				square = r
-			}
-			if remanence == 0 {
-				break
+	signs := []float64{remanence, -remanence}
+	if remanence == 0 {
+		signs = signs[:1]
+	}
+	weigh := func(degrees ...float64) error {
+		for _, d := range degrees {
+			for _, rem := range signs {
+				// A hundredth is enough to pick the worst.
+				r, err := try(d, rem, Options{Tolerance: 1e-4})
+				if err != nil {
+					return err
+				}
+				if peak == nil || slices.Max(r.Peak) > slices.Max(peak.Peak) {
+					peak = r
+				}
+				if square == nil || slices.Max(r.Square) > slices.Max(square.Square) {
+					square = r
+				}
 			}
 		}
+		return nil
+	}
+	if err := weigh(0, 30, 60, 90, 120, 150, 180, 210, 240, 270, 300, 330); err != nil {
+		return nil, nil, err
+	}
+	a, b := peak.Degrees, square.Degrees
+	near := []float64{a - 15, a + 15}
+	if b != a {
+		near = append(near, b-15, b+15)
+	}
+	if err := weigh(near...); err != nil {
+		return nil, nil, err
 	}
 	again := func(r *Inrush) (*Inrush, error) {
 		rem := remanence

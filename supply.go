@@ -1,0 +1,88 @@
+package yokemate
+
+// DCState is what a rectified output gives: the heavier rail's, where there
+// are two.
+type DCState struct {
+	Mean       float64 `json:"mean"`        // over the period [V]
+	Valley     float64 `json:"valley"`      // lowest [V]
+	Peak       float64 `json:"peak"`        // highest [V]
+	Ripple     float64 `json:"ripple"`      // peak to peak [V]
+	WindingRMS float64 `json:"winding_rms"` // of the winding that carries most of its rating [A]
+}
+
+// SupplyOutput is an output of a hookup with its DC state, where it has one.
+type SupplyOutput struct {
+	OutputState
+	DC *DCState `json:"dc,omitzero"`
+}
+
+// SupplyPrediction is a prediction of a hookup with rectified outputs: volts
+// and amps are the true rms of their waveforms.
+type SupplyPrediction struct {
+	Prediction
+	Outputs []SupplyOutput `json:"outputs"`
+	Rails   []RailState    `json:"rails"`
+	Balance float64        `json:"balance"` // energy delivered less lost less stored, over what went to and fro [1]
+}
+
+// RailState is what one reservoir and its diodes stand and carry.
+type RailState struct {
+	Output       string  `json:"output"`
+	Amps         float64 `json:"amps"` // mean, drawn by the load [A]
+	Mean         float64 `json:"mean"`
+	Valley       float64 `json:"valley"`
+	Peak         float64 `json:"peak"`
+	Ripple       float64 `json:"ripple"`
+	DiodeMean    float64 `json:"diode_mean"` // the busiest diode [A]
+	DiodeRMS     float64 `json:"diode_rms"`
+	DiodePeak    float64 `json:"diode_peak"`
+	DiodeReverse float64 `json:"diode_reverse"` // the greatest reverse volts of any [V]
+	CapacitorRMS float64 `json:"capacitor_rms"` // ripple current [A]
+}
+
+// Supply is a DC supply worked out: what to build behind an AC output.
+type Supply struct {
+	Hookup       Hookup       `json:"hookup"` // with its dc output
+	Need         Need         `json:"need"`
+	Rails        []SupplyRail `json:"rails"`
+	MaxAmps      float64      `json:"max_amps"`   // DC a rail, all rails alike, at which the first winding reaches its rating [A]
+	LimitedBy    string       `json:"limited_by"` // that winding, as T1/A
+	RuleAmps     float64      `json:"rule_amps"`  // what the rule of thumb would say [A]
+	Rule         string       `json:"rule"`       // the rule with its numbers
+	PrimaryFuse  float64      `json:"primary_fuse"`
+	FuseKind     string       `json:"fuse_kind"`
+	FuseWhy      []string     `json:"fuse_why"`
+	CoreMeanFlux float64      `json:"core_mean_flux"` // how far the rectifier magnetises the core to one side [1]
+	Parts        []Part       `json:"parts"`
+	Notes        []Note       `json:"notes"`
+	Meets        bool         `json:"meets"` // the need, with no winding over its rating
+}
+
+// SupplyRail is one rail of a supply.
+type SupplyRail struct {
+	Volts          float64 `json:"volts"`           // mean at nominal mains, cold copper [V]
+	HotVolts       float64 `json:"hot_volts"`       // mean at nominal mains, hot copper [V]
+	Ripple         float64 `json:"ripple"`          // peak to peak at nominal mains [V]
+	Valley         float64 `json:"valley"`          // at low mains, hot copper [V]
+	NoLoadPeak     float64 `json:"no_load_peak"`    // at high mains, no load, cold copper [V]
+	Farads         float64 `json:"farads"`          // of each reservoir, preferred value [F]
+	CapacitorVolts float64 `json:"capacitor_volts"` // rating to buy [V]
+	CapacitorRMS   float64 `json:"capacitor_rms"`   // ripple current it carries [A]
+	DiodeVolts     float64 `json:"diode_volts"`     // rating to buy [V]
+	DiodeAmps      float64 `json:"diode_amps"`      // rating to buy [A]
+	DiodePeak      float64 `json:"diode_peak"`      // repetitive [A]
+	BleederOhms    float64 `json:"bleeder_ohms"`    // 0: none needed
+	BleederWatts   float64 `json:"bleeder_watts"`
+	BleederSeconds float64 `json:"bleeder_seconds"` // from the no-load peak to 25 V
+	Headroom       float64 `json:"headroom,omitzero"`
+	RegulatorWatts float64 `json:"regulator_watts,omitzero"` // at high mains [W]
+	HeatSinkKW     float64 `json:"heat_sink_k_w,omitzero"`   // thermal resistance at most, sink to air [K/W]
+	HeatSinkHow    string  `json:"heat_sink_how,omitzero"`
+}
+
+// Part is a line of a parts list.
+type Part struct {
+	Count int    `json:"count"`
+	What  string `json:"what"`
+	Why   string `json:"why"`
+}

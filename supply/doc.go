@@ -1,0 +1,42 @@
+// Package supply turns AC outputs into DC supplies. It predicts a hookup with
+// rectified outputs from its waveforms, sizes what stands behind a winding for
+// a need, and says how many DC amperes a unit gives, which depends on the unit.
+// It chooses among hookups nowhere: that is package find's.
+//
+// # Symbols
+//
+//	I, V      DC of a rail: mean current, mean volts                [A, V]
+//	V_v, V_r  lowest volts of the ripple; peak to peak              [V]
+//	V_0       no-load peak of a reservoir at the highest mains      [V]
+//	C, R_b    reservoir, bleeder                                    [F, Ω]
+//	P         heat of a regulator                                   [W]
+//	θ         thermal resistance                                    [K/W]
+//
+// # Equations
+//
+//	(S1) C: the smallest of E6 with V_r ≤ a tenth of V, and for a regulator
+//	     with V_v ≥ V_out + headroom at the lowest mains, from hot copper
+//	(S2) rating of C ≥ V_0/0.87
+//	(S3) R_b = t/(C ln(V_0/25 V)), t = 60 s
+//	(S4) P = (V − V_out) I at the highest mains, cold copper
+//	(S5) θ_sink = (T_j − T_a)/P − θ_jc − θ_cs
+//	(S6) amps the unit gives: I at which the rms current of the first winding
+//	     reaches its rating, by the waveform
+//	(S7) rule of thumb: I = I_ac/1.8 for a bridge or a doubled bridge's rail,
+//	     I_ac/1.2 for a centre tap, I_ac/2.6 half wave, I_ac/3.5 doubler
+//
+// # Assumptions
+//
+// Diodes are ordinary silicon of the rating that is bought. A reservoir has no
+// resistance of its own and its marked value. The load draws constant amps.
+// What moves the rms values of the AC side moves those of its DC side alike:
+// intervals are carried over from the same hookup with a resistor of the same
+// rms volts and amps. Figures without a source are common practice: ten per cent of
+// ripple, 87 per cent of a capacitor's volts, 25 V in 60 s, a diode of twice its
+// reverse volts.
+//
+// # References
+//
+//   - Package phys/waveform, for every waveform.
+//   - Factors of (S7): makers' published rectifier guides.
+package supply

@@ -49,7 +49,7 @@ func (c *demoCmd) Run(a *App) error {
 	}
 	a.Print("\nTry next\n")
 	for _, line := range []string{
-		"shelf", "unit show F1", "predict --hookup \"rope lights\"", "predict --hookup \"odd pair\"",
+		"shelf", "unit show F1", "find --need \"rope lights\"", "predict --hookup \"rope lights\"", "predict --hookup \"odd pair\"",
 		"prove --hookup \"rope lights\"", "proof show 1", "proof show 2",
 	} {
 		a.Print("  yokemate %s%s\n", line, at)
@@ -57,15 +57,19 @@ func (c *demoCmd) Run(a *App) error {
 	return nil
 }
 
-// demoJob is the main job, as command lines on the demo's store. The answers
-// are a file of package examples.
+// demoJob is the main job, as command lines on the demo's store. They work in
+// one folder; the answers are a file of package examples.
 var demoJob = []struct {
 	says string
 	args []string
 }{
-	{"What would everything read?", []string{"predict", "--hookup", "rope lights"}},
-	{"The proof, with what was read. At the gap the meter showed 29 V: a lead was turned before it could do harm.", []string{"prove", "--hookup", "rope lights", "--answers", "answers-rope-lights-turned.json"}},
+	{"Wanted: 12 V at 1.8 A for rope lights. What on the shelf gives it?", []string{"find", "--need", "rope lights", "--most", "3"}},
+	{"The first offer, as a file.", []string{"find", "--need", "rope lights", "--offer", "1", "-o", "offer-1.json"}},
+	{"What will everything read?", []string{"predict", "--hookup", "offer-1.json"}},
+	{"The proof, with what was read. At the gap the meter showed 29 V: a lead was turned before it could do harm.", []string{"prove", "--hookup", "offer-1.json", "--answers", demoAnswers}},
 }
+
+const demoAnswers = "answers-rope-lights-turned.json"
 
 // demoRun does the main job on a store in a folder that is removed afterwards.
 func (a *App) demoRun() (err error) {
@@ -86,6 +90,13 @@ func (a *App) demoRun() (err error) {
 	if _, err := demo.Fill(b.Ctx(), s); err != nil {
 		return err
 	}
+	data, err := examples.Files.ReadFile(demoAnswers)
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(filepath.Join(dir, demoAnswers), data, 0o600); err != nil {
+		return err
+	}
 	for i, job := range demoJob {
 		if i > 0 {
 			a.Print("\n")
@@ -100,14 +111,7 @@ func (a *App) demoRun() (err error) {
 			a.Print(" %s", shown)
 			args[k] = x
 			if filepath.Ext(x) == ".json" {
-				data, err := examples.Files.ReadFile(x)
-				if err != nil {
-					return err
-				}
 				args[k] = filepath.Join(dir, x)
-				if err := os.WriteFile(args[k], data, 0o600); err != nil {
-					return err
-				}
 			}
 		}
 		a.Print("\n\n")

@@ -38,6 +38,7 @@
 //	(H11) θ_∞ = (θ₂² − θ₁θ₃)/(2θ₂ − θ₁ − θ₃),  τ = Δ/ln[(θ₂ − θ₁)/(θ₃ − θ₂)]
 //	(H12) τ = ΔT_r/[k (K + T_r)] for a winding that stores all its heat in its own copper
 //	(H13) x_eq = √(Σ x²t/Σ t)
+//	(H14) θ(t) = D (1 − e^{−t/τ}) + A (1 − e^{−t/τ_A}), 0 ≤ A ≤ D, 2 τ_A ≤ τ
 //
 // # Assumptions
 //
@@ -51,12 +52,15 @@
 // Copper from −20 °C to about 400 °C. Specific heat rises some 5 % to 200 °C, which
 // the constant leaves out: times from (H6) are then short by as much, the safe side. (H4) serves
 // while t is well under τ. A real heat run has two time constants (copper, then
-// core and case): (H11) on readings from the first one alone is too low.
+// core and case): (H11) on readings from the first one alone is too low. (H14) has
+// both, for a run from cold, and serves from a third of the time to 98 % of the final rise.
 //
 // # Method and its error
 //
 // Closed forms, exact to rounding; near a = 1 they are evaluated by expm1 and log1p, so that
-// they join without a step. The uncertainty of (H11) is first order.
+// they join without a step. The uncertainty of (H11) is first order. The interval of (H14) is the
+// profile of the likelihood over τ from five minutes to eight hours and τ_A from 90 s to 20 min; on simulated runs of two time constants it covers the
+// final rise in 93 % and more (TestFitCovers).
 //
 // # References
 //

@@ -235,6 +235,9 @@ func (w *weigher) note(code yokemate.NoteCode, level yokemate.Level, words strin
 	w.notes = append(w.notes, yokemate.Note{Code: code, Level: level, About: w.a.name() + ", " + w.b.name(), Words: fmt.Sprintf(words, args...)})
 }
 
+// never are what no mending helps against.
+var never = []yokemate.NoteCode{yokemate.Quarantine, yokemate.CoreJoined, yokemate.HazardousVoltage}
+
 func percent(x float64) string { return si.Format(x, "%", 2) }
 
 // decide gives the verdict and the rule with its numbers. high is the
@@ -242,11 +245,17 @@ func percent(x float64) string { return si.Format(x, "%", 2) }
 func (w *weigher) decide(p *yokemate.Pair, high float64) {
 	goes, stops := w.opt.Limits.CirculatingGo, w.opt.Limits.CirculatingStop
 	rule := fmt.Sprintf("%s circulates with no load: %s of %s, the smaller rating", si.Format(p.CirculatingAmps, "A", 2), percent(p.CirculatingPart), si.Format(w.smaller(), "A", 3))
-	for _, n := range w.notes {
-		if n.Level == yokemate.Stop {
-			p.Verdict, p.DecidedBy = yokemate.Stop, n.Words
-			return
+	stopped := func(codes ...yokemate.NoteCode) bool {
+		for _, n := range w.notes {
+			if n.Level == yokemate.Stop && (len(codes) == 0 || slices.Contains(codes, n.Code)) {
+				p.Verdict, p.DecidedBy = yokemate.Stop, n.Words
+				return true
+			}
 		}
+		return false
+	}
+	if stopped(never...) {
+		return
 	}
 	spare := p.MaxAmps / p.RatedAmps
 	// The derating at the unfavourable end: the branch that is full first
@@ -255,6 +264,8 @@ func (w *weigher) decide(p *yokemate.Pair, high float64) {
 	switch {
 	case p.CirculatingPart > stops:
 		p.Verdict, p.DecidedBy = yokemate.Stop, fmt.Sprintf("%s; more than %s is a stop", rule, percent(stops))
+		return
+	case stopped():
 		return
 	case p.CirculatingPart > goes:
 		p.Verdict = yokemate.Caution

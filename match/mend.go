@@ -16,13 +16,26 @@ func (w *weigher) mend(p *yokemate.Pair, va, vb float64) error {
 	if p.Verdict == yokemate.Go {
 		return nil
 	}
+	for _, n := range w.notes {
+		if n.Level == yokemate.Stop && slices.Contains(never, n.Code) {
+			return nil
+		}
+	}
 	add := func(words string, args ...any) { p.Mend = append(p.Mend, fmt.Sprintf(words, args...)) }
+	if p.Mismatch > likeVolts {
+		add("their volts are not alike: give each winding a load of its own, or join them in series where the sum or the difference serves")
+		return nil
+	}
 	if p.CirculatingPart > w.opt.Limits.CirculatingGo {
 		if err := w.turns(p, va, vb, add); err != nil {
 			return err
 		}
-		if err := w.ballast(add); err != nil {
-			return err
+		for _, part := range []float64{w.opt.Limits.CirculatingStop, w.opt.Limits.CirculatingGo} {
+			if p.CirculatingPart > part {
+				if err := w.ballast(part, add); err != nil {
+					return err
+				}
+			}
 		}
 	}
 	if p.CirculatingPart <= w.opt.Limits.CirculatingGo && p.CirculatingPart > 0 {
@@ -94,9 +107,9 @@ func (w *weigher) without(x winding, part float64) (float64, error) {
 }
 
 // ballast finds the resistance in the last joint that brings what circulates
-// down to the limit of go, and what it costs at full current.
-func (w *weigher) ballast(add func(string, ...any)) error {
-	most := w.opt.Limits.CirculatingGo * w.smaller()
+// down to a part of the smaller rating, and what it costs at full current.
+func (w *weigher) ballast(part float64, add func(string, ...any)) error {
+	most := part * w.smaller()
 	through := func(ohms float64) (float64, error) {
 		n, err := network.Build(w.facts, w.hookup(false, 0), network.Options{Added: []network.Branch{{From: "B1", To: "B2", Ohms: ohms}}})
 		if err != nil {
@@ -134,6 +147,6 @@ func (w *weigher) ballast(add func(string, ...any)) error {
 		words = ", which is more than a tenth of its volts: hardly worth it"
 	}
 	add("put %s in series with %s: it brings what circulates down to %s of the smaller rating, and at %s it drops %s and makes %s of heat%s",
-		si.Format(r, "Ω", 2), high.name(), percent(w.opt.Limits.CirculatingGo), si.Format(rating, "A", 3), si.Format(drop, "V", 2), si.Format(drop*rating, "W", 2), words)
+		si.Format(r, "Ω", 2), high.name(), percent(part), si.Format(rating, "A", 3), si.Format(drop, "V", 2), si.Format(drop*rating, "W", 2), words)
 	return nil
 }

@@ -117,6 +117,14 @@ func ofUnits(f *network.Facts, tags []string) ([][2]winding, error) {
 		// Nothing is like; the nearest pair shows why not.
 		return [][2]winding{closest}, nil
 	}
+	for _, tag := range tags {
+		u, _ := f.Unit(tag)
+		for i := range u.Source.Windings {
+			if err := u.Missing[u.Source.Windings[i].ID]; err != nil {
+				return nil, err
+			}
+		}
+	}
 	return nil, yokemate.Errorf(yokemate.Invalid, strings.Join(tags, " "), "no two secondaries to weigh against each other").Mend("name another unit beside it, or give its windings' volts and ohms")
 }
 
@@ -193,7 +201,7 @@ func (w *weigher) chooseFeed() error {
 		}
 		at := w.a.unit.Tag + " " + w.b.unit.Tag
 		if math.Abs(va-vb) > feedSlack*va {
-			return yokemate.Errorf(yokemate.Invalid, at, "they are made for different mains, %g V and %g V", va, vb).Mend("say what both are to be fed with, as in --volts %g", math.Min(va, vb))
+			return yokemate.Errorf(yokemate.Invalid, at, "they are made for different mains, %g V and %g V", va, vb).Mend("say what both are to be fed with, as in --volts %g --hertz %g", math.Min(va, vb), math.Max(fa, fb))
 		}
 		// Units on one plug see one frequency; the higher one suits both.
 		w.feed = yokemate.Feed{Volts: yokemate.Num(va), Hertz: math.Max(fa, fb)}

@@ -4,17 +4,20 @@ package cli
 // write its struct and Run(*App) error in a file cmd_<name>.go and give it a
 // line here.
 type commands struct {
-	Shelf    shelfCmd    `cmd:"" help:"List the units on the shelf."`
-	Unit     unitCmd     `cmd:"" help:"Show, add, change, remove or quarantine a unit."`
-	Identify identifyCmd `cmd:"" help:"Find out which pin is what, and which reading to take next."`
-	Reading  readingCmd  `cmd:"" help:"Add, list or correct readings."`
-	Meter    meterCmd    `cmd:"" help:"Add or list meters."`
-	Hookup   hookupCmd   `cmd:"" help:"List or remove stored hookups."`
-	Need     needCmd     `cmd:"" help:"List or remove stored needs."`
-	Predict  predictCmd  `cmd:"" help:"Predict every reading of a hookup."`
-	Prove    proveCmd    `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
-	Proof    proofCmd    `cmd:"" help:"List or show the proofs in the store."`
-	Import   importCmd   `cmd:"" help:"Take shelf, hookup and need files into the store."`
-	Export   exportCmd   `cmd:"" help:"Write a shelf, hookup or need file."`
-	Schema   schemaCmd   `cmd:"" help:"Print the JSON Schema of a file format or result."`
+	Shelf     shelfCmd     `cmd:"" help:"List the units on the shelf."`
+	Unit      unitCmd      `cmd:"" help:"Show, add, change, remove or quarantine a unit."`
+	Identify  identifyCmd  `cmd:"" help:"Find out which pin is what, and which reading to take next."`
+	Reading   readingCmd   `cmd:"" help:"Add, list or correct readings."`
+	Meter     meterCmd     `cmd:"" help:"Add or list meters."`
+	Hookup    hookupCmd    `cmd:"" help:"List or remove stored hookups."`
+	Need      needCmd      `cmd:"" help:"List or remove stored needs."`
+	Match     matchCmd     `cmd:"" help:"Say which windings may share a load, and what mends a mismatch."`
+	Predict   predictCmd   `cmd:"" help:"Predict every reading of a hookup."`
+	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
+	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`
+	Import    importCmd    `cmd:"" help:"Take shelf, hookup and need files into the store."`
+	Export    exportCmd    `cmd:"" help:"Write a shelf, hookup or need file."`
+	Demo      demoCmd      `cmd:"" help:"Fill an empty store with an invented bench, or show the main job on it."`
+	Selfcheck selfcheckCmd `cmd:"" help:"Compute published numbers and hold them to what was printed."`
+	Schema    schemaCmd    `cmd:"" help:"Print the JSON Schema of a file format or result."`
 }

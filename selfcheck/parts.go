@@ -1,0 +1,168 @@
+package selfcheck
+
+import (
+	"fmt"
+	"math"
+
+	"yokemate"
+	"yokemate/phys/core"
+	"yokemate/phys/heat"
+	"yokemate/phys/protect"
+	"yokemate/phys/wire"
+	"yokemate/si"
+)
+
+const inch = 25.4e-3 // [m]
+
+// wires is the gauge table of HyperPhysics, after Floyd.
+func wires() []row {
+	source := "HyperPhysics, table of American wire gauges, after Floyd, Electric Circuit Fundamentals, 2nd ed."
+	list := []row{}
+	for _, g := range []struct {
+		awg    float64
+		inches string
+		ohms   string // of 1000 ft at 20 °C
+	}{
+		{10, "0.10189", "0.9989"}, {12, "0.0808", "1.588"}, {14, "0.06408", "2.525"}, {16, "0.05082", "4.016"},
+		{18, "0.0403", "6.385"}, {20, "0.03196", "10.15"}, {22, "0.02535", "16.14"}, {24, "0.0201", "25.67"},
+		{26, "0.01594", "40.81"}, {28, "0.01264", "64.90"}, {30, "0.01002", "103.2"}, {32, "0.00795", "164.1"},
+		{34, "0.0063", "260.9"}, {36, "0.005", "414.8"}, {38, "0.00396", "659.6"}, {40, "0.00314", "1049"},
+	} {
+		id := fmt.Sprintf("7 AWG %g", g.awg)
+		list = append(list,
+			row{id + " ohms", "1000 ft of copper at 20 °C", source, "Ω", g.ohms, 0.0003 * wire.OhmsPerMetre(wire.Diameter(g.awg), 20) * 1000 * 12 * inch, "0.03 %: the table's own rounding of its diameters", func() float64 {
+				return wire.OhmsPerMetre(wire.Diameter(g.awg), 20) * 1000 * 12 * inch
+			}},
+			row{id + " diameter", "bare copper", source, "in", g.inches, si.Resolution(g.inches) / 2, "the table cuts off some last digits", func() float64 { return wire.Diameter(g.awg) / inch }},
+		)
+	}
+	return append(list,
+		row{"7 three gauges", "ohms of a wire over those of one three gauges thicker", practise, "", "2.0", 0, "", func() float64 {
+			return wire.OhmsPerMetre(wire.Diameter(23), 20) / wire.OhmsPerMetre(wire.Diameter(20), 20)
+		}},
+		row{"7 circular mils", "current of a wire of 700 circular mils", practise, "A", "1.00", 0, "", func() float64 { return wire.Amps(math.Sqrt(700) * inch / 1000).Best }},
+	)
+}
+
+// iron is flux, turns, loss and the sharing of a rating.
+func iron() []row {
+	p33 := theraja + ", 32.33, p. 1150: hysteresis 3000 W, eddy currents 1000 W, exponent 1.6"
+	loss := core.LossParts{Hysteresis: 3000, Eddy: 1000, Power: 1.6}
+	// The source prints the first three with 4.44 in place of √2 π, 0.065 % less;
+	// they are turned over to that.
+	list := []row{
+		{"9.1 flux density", "400 turns, 520 V, 60 cm², 50 Hz", theraja + ", 32.3", "T", "0.975976", 0, "", func() float64 { return core.FluxDensity(520, 50, 400, 60e-4) * core.FormFactor / 4.44 }},
+		{"9.3 flux", "3000 V on 500 turns, 50 Hz: peak flux", theraja + ", 32.4", "mWb", "27.027", 0, "", func() float64 { return 1e3 * core.FluxDensity(3000, 50, 500, 1) * core.FormFactor / 4.44 }},
+		{"9.4 iron", "6600 V at 8 V a turn, 1.3 T, 50 Hz", theraja + ", 32.89, p. 1188", "cm²", "277.20", 0, "", func() float64 { return 1e4 * core.Area(6600, 50, 825, 1.3) * core.FormFactor / 4.44 }},
+		{"9.5 iron", "250 V at 8 V a turn, 1.2 T, 50 Hz", theraja + ", 32.1", "m²", "0.03", 0, "", func() float64 { return core.Area(250, 50, 31.25, 1.2) }},
+		{"9.9 test loop", "turns per volt of a loop of 10 turns that reads 2 V", closed, "1/V", "5", 0, "", func() float64 { return core.TurnsPerVolt(10, 2) }},
+		{"14.1 hysteresis", "volts 10 % up", p33, "W", "3494.21", 0, "", func() float64 { return loss.Scale(1.1, 1).Hysteresis }},
+		{"14.1 eddy", "volts 10 % up", p33, "W", "1210", 0, "", func() float64 { return loss.Scale(1.1, 1).Eddy }},
+		{"14.2 hysteresis", "frequency 10 % down", p33, "W", "3195.77", 0, "", func() float64 { return loss.Scale(1, 0.9).Hysteresis }},
+		{"14.3 hysteresis", "volts and frequency 10 % up", p33, "W", "3300", 0, "", func() float64 { return loss.Scale(1.1, 1.1).Hysteresis }},
+		{"14.3 eddy", "volts and frequency 10 % up", p33, "W", "1210", 0, "", func() float64 { return loss.Scale(1.1, 1.1).Eddy }},
+	}
+	volts := []float64{13.5, 10, 12, 11.5, 3.5, 21.5}
+	ohms := []float64{1.3, 1.5, 1.9, 2.3, 2.5, 11.1}
+	for i, amps := range []string{"0.53", "0.34", "0.33", "0.26", "0.07", "0.10"} {
+		list = append(list, row{fmt.Sprintf("9.17 winding %d", i+1), fmt.Sprintf("share of %g V, %g Ω in 20 VA over six windings, by V²/R", volts[i], ohms[i]), practise, "A", amps, 0.005, "the last digit is cut off",
+			func() float64 { return core.Split(20, volts, ohms)[i] }})
+	}
+	return list
+}
+
+// heatAndFuses is copper by its resistance, and protection by its gates.
+func heatAndFuses() []row {
+	fuse := func(kind, breaking string, rated, times float64, slow bool) func() float64 {
+		return func() float64 {
+			least, most := protect.Link{Amps: rated, Kind: kind, Breaking: breaking}.Opening(times * rated)
+			if slow {
+				return most
+			}
+			return least
+		}
+	}
+	gates := "IEC 60127-2, as in makers' time-current data for the sheet"
+	return []row{
+		{"6.2 coefficient", "temperature coefficient of copper at 20 °C", "UL excerpt, cl. 49.8, and EN 61558-1, cl. 14.2", "1/K", "0.00393", 0, "", func() float64 { return (heat.Ohms(1, 21) - 1) }},
+		{"6.9 class B", "thermal class", "IEC 60085", "°C", "130", 0, "", func() float64 { l, _ := heat.Class("B").Index(); return l.Celsius }},
+		{"6.10 class A", "average winding rise", "IEC 60076-11", "K", "60", 0, "", func() float64 { l, _ := heat.Class("A").DryRise(); return l.Celsius }},
+		{"6.15 a fifth more", "rise when hot ohms are 1.20 of those at 20 °C", practise, "K", "51", 0, "", func() float64 { return heat.Rise(1.2, 1, 20, 20, heat.K) }},
+		{"6.15 a quarter more", "rise when hot ohms are 1.25 of those at 21 °C", practise, "K", "64", 0, "", func() float64 { return heat.Rise(1.25, 1, 21, 21, heat.K) }},
+		{"6.17 final rise", "15 K and 25 K at 1 h and 2 h from cold", "extrapolation from three equal steps" + memory, "K", "45", 0, "", func() float64 {
+			f, err := heat.Extrapolate(0, 15, 25, 3600, 0.5)
+			if err != nil {
+				return math.NaN()
+			}
+			return f.Rise
+		}},
+		{"5.9 duty", "continuous equivalent of 200 VA for 6 of 10 min", practise, "VA", "154.9", 0, "", func() float64 { return 200 * heat.Equivalent([]float64{1, 0}, []float64{6, 4}) }},
+		{"10 T 2.1", "sheet 3, 1 A at 2.1 A: longest time", gates, "s", "120", 0, "", fuse("T", "L", 1, 2.1, true)},
+		{"10 T 4 least", "sheet 3, 1 A at 4 A: shortest time", gates, "s", "0.15", 0, "", fuse("T", "L", 1, 4, false)},
+		{"10 T 4 most", "sheet 3, 1 A at 4 A: longest time", gates, "s", "3", 0, "", fuse("T", "L", 1, 4, true)},
+		{"10 F 10", "sheet 2, 1 A at 10 A: longest time", gates, "s", "0.02", 0, "", fuse("F", "L", 1, 10, true)},
+		{"10 UL slow", "3 A at 6 A: shortest time", "UL 248-14, as in makers' data", "s", "5", 0, "", fuse("slow", "", 3, 2, false)},
+		{"16.1 current", "exponent of a filament's current on its volts, at rated volts", "Standard Handbook for Electrical Engineers, 11th ed., p. 22-8, as cited by the encyclopedia article on lamp rerating", "", "0.55", 0, "", func() float64 {
+			l := protect.Lamp{Watts: 40, Volts: 230}
+			return l.DAmps(230) * 230 / l.Amps(230)
+		}},
+		{"16.1 power", "exponent of its power, 1 more than that", "Standard Handbook for Electrical Engineers, 11th ed., p. 22-8, as cited by the encyclopedia article on lamp rerating", "", "1.6", 0, "", func() float64 {
+			l := protect.Lamp{Watts: 40, Volts: 230}
+			return 1 + l.DAmps(230)*230/l.Amps(230)
+		}},
+	}
+}
+
+// preferred is series of preferred numbers. The members of E24 that are here
+// are those that are not the rounded powers of ten.
+func preferred() []row {
+	source := "IEC 60063, as tabulated by G4USP"
+	list := []row{}
+	member := func(series string, i int, printed, source string) {
+		scale := 10.0
+		if series == "E48" || series == "E96" {
+			scale = 100
+		} else if series[0] == 'R' {
+			scale = 1
+		}
+		list = append(list, row{fmt.Sprintf("12 %s %d", series, i+1), fmt.Sprintf("member %d of %s", i+1, series), source, "", printed, 0, "", func() float64 {
+			s := si.Series(series)
+			if i >= len(s) {
+				return math.NaN()
+			}
+			return s[i] * scale
+		}})
+	}
+	for i, m := range []string{10: "27", 11: "30", 12: "33", 13: "36", 14: "39", 15: "43", 16: "47", 22: "82"} {
+		if m != "" {
+			member("E24", i, m, source)
+		}
+	}
+	member("E6", 5, "68", source)
+	member("E12", 5, "27", source)
+	member("E48", 5, "127", source)
+	member("E96", 6, "115", source)
+	member("R10", 5, "3.15", "ISO 3"+memory+", and fuse ratings as printed")
+	return list
+}
+
+// meters is the uncertainty of a reading.
+func meters() []row {
+	gum := "JCGM 100:2008, 4.3.7" + memory + ": 14e-6 of the reading and 2e-6 of the range, 0.928571 V on 1 V"
+	accuracy := func() yokemate.Accuracy {
+		m := yokemate.Meter{Name: "voltmeter", Ranges: []yokemate.Range{{Quantity: yokemate.VoltsDC, Max: 1, Resolution: 1e-6, Percent: 14e-4, Counts: 2}}}
+		a, _ := m.On(yokemate.VoltsDC, 0.928571)
+		return a
+	}
+	ea := "EA-4/02, example S9" + memory + ": a hand meter with 0.1 V steps at 100 V"
+	hand := func() yokemate.Accuracy {
+		m := yokemate.Meter{Name: "hand", Ranges: []yokemate.Range{{Quantity: yokemate.VoltsDC, Max: 200, Resolution: 0.1, Percent: 0.011, Counts: 0.5}}}
+		a, _ := m.On(yokemate.VoltsDC, 100)
+		return a
+	}
+	return []row{
+		{"15.1 bound", "both parts of the bound together", gum, "µV", "15", 0, "", func() float64 { a := accuracy(); return (a.Gain*0.928571 + a.Fixed) * math.Sqrt(3) * 1e6 }},
+		{"15.1 standard uncertainty", "of one rectangle that has that bound", gum, "µV", "8.7", 0, "", func() float64 { a := accuracy(); return (a.Gain*0.928571 + a.Fixed) * 1e6 }},
+		{"15.2 standard uncertainty", "steps of 0.1 V and 0.011 V of the calibrator", ea, "V", "0.030", 0, "", func() float64 { return hand().U(100) }},
+	}
+}

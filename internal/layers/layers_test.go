@@ -11,7 +11,7 @@ import (
 
 // Names of the table that stand for several packages.
 var groups = map[string][]string{
-	"phys": {"phys/core", "phys/heat", "phys/network", "phys/protect", "phys/waveform", "phys/wire"},
+	"phys": {"phys/core", "phys/heat", "phys/network", "phys/protect", "phys/thermal", "phys/waveform", "phys/wire"},
 	"jobs": {"predict", "match", "find", "prove", "identify", "supply"},
 	"draw": {"internal/draw", "internal/draw/svg", "internal/draw/pdf"},
 }
@@ -28,6 +28,7 @@ var table = []struct{ pkg, why, may string }{
 	{"phys/protect", "one physical model", "root si num gonum.org/v1/gonum"},
 	{"phys/wire", "one physical model", "root si num gonum.org/v1/gonum"},
 	{"phys/waveform", "the network in time", "root si num phys gonum.org/v1/gonum"},
+	{"phys/thermal", "how hot a hookup gets, solved with its currents", "root si num phys gonum.org/v1/gonum"},
 	{"phys/network", "hookup and facts as equations; lamps, fuses and cores are models of their own", "root si num phys/core phys/protect phys/heat phys/wire gonum.org/v1/gonum"},
 
 	{"predict", "every reading of a hookup", "root si num phys gonum.org/v1/gonum"},

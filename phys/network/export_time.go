@@ -110,3 +110,18 @@ func (n *Net) CopperFactor() float64 { return n.copper }
 
 // Hertz is the frequency of every plug [Hz].
 func (n *Net) Hertz() float64 { return n.omega / (2 * math.Pi) }
+
+// SetCopperFactor gives winding w of the k-th unit its own R/R₂₀ for the
+// solves that follow, in place of the hookup's copper temperature. The
+// sensitivities of [Solution.Spread] keep to that temperature.
+func (n *Net) SetCopperFactor(k, w int, factor float64) {
+	u := n.units[k]
+	u.c.r[w] = u.Params[3*w+1].Value * factor / n.copper
+}
+
+// IronWatts is the unit's core loss at its excitation reading [W].
+func (u *Unit) IronWatts() float64 {
+	var c coefficients
+	u.coefficients(u.values(), &c)
+	return c.g
+}

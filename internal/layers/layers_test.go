@@ -27,8 +27,8 @@ var table = []struct{ pkg, why, may string }{
 	{"phys/heat", "one physical model", "root si num phys/wire gonum.org/v1/gonum"},
 	{"phys/protect", "one physical model", "root si num gonum.org/v1/gonum"},
 	{"phys/wire", "one physical model", "root si num gonum.org/v1/gonum"},
-	{"phys/waveform", "the network in time", "root si num phys gonum.org/v1/gonum"},
-	{"phys/thermal", "how hot a hookup gets, solved with its currents", "root si num phys gonum.org/v1/gonum"},
+	{"phys/waveform", "the network in time", "root si num phys/core phys/heat phys/network phys/protect phys/wire gonum.org/v1/gonum"},
+	{"phys/thermal", "how hot a hookup gets, solved with its currents", "root si num phys/core phys/heat phys/network phys/protect phys/waveform phys/wire gonum.org/v1/gonum"},
 	{"phys/network", "hookup and facts as equations; lamps, fuses and cores are models of their own", "root si num phys/core phys/protect phys/heat phys/wire gonum.org/v1/gonum"},
 
 	{"predict", "every reading of a hookup", "root si num phys gonum.org/v1/gonum"},

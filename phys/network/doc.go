@@ -64,7 +64,11 @@
 // # Method and its error
 //
 // Newton's method on the real form with the exact derivative, by dense LU
-// with partial pivoting (gonum) and one step of iterative refinement. Every
+// with partial pivoting (gonum) and one step of iterative refinement. Where it
+// does not settle from a cold start, the volts are raised by steps, then the
+// iron's loss lowered by steps; a last step that is not small is no answer.
+// Against a second program in extended precision, voltages differ by some 1e-11
+// of the largest; ghosts on a part that floats beside amperes by up to 1e-8. Every
 // solution carries a report: iterations, scaled residual, condition estimate.
 // Uncertainty is propagated by sensitivities from the last factorisation
 // (JCGM 100:2008, 5.1): one back-substitution per source of error.

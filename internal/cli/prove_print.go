@@ -79,7 +79,7 @@ func (b *proving) foot(a *App) {
 		a.Para("○ OPEN     ", "Next: "+b.session.Next()+". "+b.plan.Step(b.session.Next()).Do)
 	}
 	for _, n := range b.session.Notes() {
-		a.Para(levelMark(n.Level), n.Words+" ("+string(n.Code)+")")
+		a.Para(levelMark(n.Level), n.About+": "+n.Words+" ("+string(n.Code)+")")
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 	"yokemate/phys/network"
 	"yokemate/phys/protect"
 	"yokemate/phys/waveform"
+	"yokemate/predict"
 	"yokemate/si"
 )
 
@@ -223,7 +224,9 @@ func (d *designer) reservoir() error {
 			break
 		}
 	}
-	return nil // what the largest of them gives is judged below
+	// No reservoir serves: what one of the usual size gives is judged below.
+	d.dc.Farads = si.Preferred(rule, series, true)
+	return nil
 }
 
 // judge fills in the rails and holds them to the need.
@@ -240,7 +243,16 @@ func (d *designer) judge() error {
 	if d.s.CoreMeanFlux > 0.02 {
 		d.note(yokemate.OverFlux, yokemate.Caution, "the rectifier draws current on one side only and magnetises the core by %.0f %% of its rated peak: more idle current and heat than the unit was made for", 100*d.s.CoreMeanFlux)
 	}
-	d.s.Notes = append(d.s.Notes, r.overRating(n.Amps)...)
+	// Everything that speaks against the hookup itself speaks against the supply.
+	whole, err := Predict(d.f, d.h, yokemate.Nominal, predict.Options{Brief: true})
+	if err != nil {
+		return err
+	}
+	for _, note := range whole.Notes {
+		if note.Code != yokemate.CapacitorVolts {
+			d.s.Notes = append(d.s.Notes, note)
+		}
+	}
 	_, hot, err := d.at(yokemate.Nominal, d.o.HotC, telling)
 	if err != nil {
 		return err
@@ -437,12 +449,12 @@ func (d *designer) list() {
 	}
 	rails := len(d.s.Rails)
 	diodes := map[string]int{"bridge": 4, "centre-tap": 2, "half": 1, "doubler": 2}[d.dc.Rectifier]
-	add(diodes, fmt.Sprintf("diode %s %s", si.Format(s.DiodeVolts, "V", 3), si.Format(s.DiodeAmps, "A", 3)), "twice the reverse volts at the highest mains, 1.5 × the DC amps; peaks of %s each half wave", si.Format(s.DiodePeak, "A", 2))
+	add(diodes, fmt.Sprintf("diode %g V %g A", s.DiodeVolts, s.DiodeAmps), "twice the reverse volts at the highest mains, 1.5 × the DC amps; peaks of %s each half wave", si.Format(s.DiodePeak, "A", 2))
 	each := rails
 	if d.dc.Rectifier == "doubler" {
 		each = 2
 	}
-	add(each, fmt.Sprintf("capacitor %s %s", si.Format(s.Farads, "F", 2), si.Format(s.CapacitorVolts, "V", 3)), "ripple current %s rms or more", si.Format(s.CapacitorRMS, "A", 2))
+	add(each, fmt.Sprintf("capacitor %.0f µF %g V", s.Farads*1e6, s.CapacitorVolts), "ripple current %s rms or more", si.Format(s.CapacitorRMS, "A", 2))
 	if s.BleederOhms > 0 {
 		add(each, fmt.Sprintf("resistor %s %s", si.Format(s.BleederOhms, "Ω", 2), si.Format(2*s.BleederWatts, "W", 2)), "bleeds the reservoir to 25 V in %.0f s; twice its heat", s.BleederSeconds)
 	}
@@ -453,6 +465,6 @@ func (d *designer) list() {
 		}
 	}
 	if d.s.PrimaryFuse > 0 {
-		add(1, fmt.Sprintf("fuse %s %s, in the live wire", d.s.FuseKind, si.Format(d.s.PrimaryFuse, "A", 3)), "carries full load and the worst switch-on; see why")
+		add(1, fmt.Sprintf("fuse %s %g A, in the live wire", d.s.FuseKind, d.s.PrimaryFuse), "carries full load and the worst switch-on; see why")
 	}
 }

@@ -200,6 +200,26 @@ func TestDesignRegulated(t *testing.T) {
 	}
 }
 
+// TestDesignKeepsWarnings: what speaks against the hookup speaks against the
+// supply: one that is not isolated, or whose unit is in quarantine, meets no need.
+func TestDesignKeepsWarnings(t *testing.T) {
+	h := hookup("T3")
+	h.Joints[0].Pins = append(h.Joints[0].Pins, "T3.5") // the output's start on live
+	h.Joints = append(h.Joints[:2], h.Joints[3:]...)
+	need := &yokemate.Need{Format: yokemate.NeedFormat, Kind: "dc", Volts: 20, Tolerance: 0.1, Amps: 0.5, Feed: h.Feed[0]}
+	s, err := supply.Design(shelf(), h, supply.Source{From: "L", To: "B"}, need, supply.Options{Brief: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := false
+	for _, n := range s.Notes {
+		found = found || n.Code == yokemate.NotIsolated && n.Level != yokemate.Info
+	}
+	if !found {
+		t.Errorf("not isolated, and not a word of it: %+v", s.Notes)
+	}
+}
+
 func TestDesignRails(t *testing.T) {
 	s := design(t, "T3", supply.Source{From: "A", To: "C", Middle: "B"}, yokemate.Need{Volts: 20, Tolerance: 0.08, Amps: 0.5, Rails: 2})
 	if !s.Meets || len(s.Rails) != 2 || math.Abs(s.Rails[0].Volts-s.Rails[1].Volts) > 0.3 {

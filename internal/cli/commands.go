@@ -13,6 +13,7 @@ type commands struct {
 	Need      needCmd      `cmd:"" help:"List or remove stored needs."`
 	Match     matchCmd     `cmd:"" help:"Say which windings may share a load, and what mends a mismatch."`
 	Predict   predictCmd   `cmd:"" help:"Predict every reading of a hookup."`
+	Supply    supplyCmd    `cmd:"" help:"Predict a rectified output, or work a DC supply out for a need."`
 	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
 	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`
 	Import    importCmd    `cmd:"" help:"Take shelf, hookup and need files into the store."`

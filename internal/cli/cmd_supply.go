@@ -1,0 +1,147 @@
+package cli
+
+import (
+	"strconv"
+
+	"yokemate"
+	"yokemate/phys/network"
+	"yokemate/predict"
+	"yokemate/prove"
+	"yokemate/si"
+	"yokemate/supply"
+)
+
+type supplyCmd struct {
+	Hookup    string `required:"" placeholder:"FILE" help:"A hookup file, or the name of a stored one."`
+	Need      string `placeholder:"FILE" help:"A need for dc, file or stored name: work a supply out for it. Without it, predict the hookup's dc outputs."`
+	From      string `placeholder:"JOINT" help:"Where the rectifier goes; the hookup's output if not given."`
+	To        string `placeholder:"JOINT" help:"Its other joint."`
+	Middle    string `placeholder:"JOINT" help:"The joint of the tap, for a centre tap or two rails."`
+	Rectifier string `placeholder:"KIND" help:"bridge, half, centre-tap or doubler; a bridge if not given."`
+	Mains     string `default:"nominal" enum:"low,nominal,high" placeholder:"LEVEL" help:"The feed's volts of a prediction: low, nominal or high."`
+}
+
+// Run predicts or works out a DC supply.
+func (c *supplyCmd) Run(a *App) error {
+	s, err := a.Shelf()
+	if err != nil {
+		return err
+	}
+	h, err := a.Hookup(c.Hookup, s)
+	if err != nil {
+		return err
+	}
+	facts := network.Compile(s.Only(h))
+	if c.Need == "" {
+		if !supply.IsDC(h) {
+			return inFile(c.Hookup, yokemate.Errorf(yokemate.Invalid, "outputs", "no output of the hookup is rectified").Mend("give an output its \"dc\", or a need with --need"))
+		}
+		p, err := supply.Predict(facts, h, yokemate.MainsLevel(c.Mains), predict.Options{})
+		if err != nil {
+			return inFile(c.Hookup, err)
+		}
+		if a.AsJSON {
+			return a.JSON(p)
+		}
+		a.rails(p)
+		return nil
+	}
+	n, err := a.Need(c.Need)
+	if err != nil {
+		return err
+	}
+	src, err := c.source(h)
+	if err != nil {
+		return inFile(c.Hookup, err)
+	}
+	d, err := supply.Design(facts, h, src, n, supply.Options{})
+	if err != nil {
+		return inFile(c.Hookup, err)
+	}
+	if a.AsJSON {
+		err = a.JSON(d)
+	} else {
+		a.design(d)
+	}
+	if err != nil {
+		return err
+	}
+	if !d.Meets {
+		return ErrNo
+	}
+	return nil
+}
+
+// source is the AC output to rectify: by flags, else the hookup's only output.
+func (c *supplyCmd) source(h *yokemate.Hookup) (supply.Source, error) {
+	src := supply.Source{From: c.From, To: c.To, Middle: c.Middle, Rectifier: c.Rectifier}
+	if src.From == "" && src.To == "" {
+		if len(h.Outputs) != 1 {
+			return src, yokemate.Errorf(yokemate.Invalid, "outputs", "the hookup has %d outputs", len(h.Outputs)).Mend("say which with --from and --to")
+		}
+		o := &h.Outputs[0]
+		src.From, src.To, src.Name = o.From, o.To, o.Name
+		if o.DC != nil {
+			if src.Middle == "" {
+				src.Middle = o.DC.Middle
+			}
+			if src.Rectifier == "" {
+				src.Rectifier = o.DC.Rectifier
+			}
+		}
+	}
+	return src, nil
+}
+
+// rails prints a prediction of rectified outputs.
+func (a *App) rails(p *yokemate.SupplyPrediction) {
+	a.Print("At %s mains. %s\n", p.Mains, worstWords(p.Notes))
+	a.notes(p.Notes)
+	t := &Table{Heads: []string{"rail", ">amps", ">mean", ">valley", ">peak", ">ripple", ">diode mean", ">diode peak", ">reverse", ">capacitor rms"}}
+	for _, r := range p.Rails {
+		t.Row(r.Output, si.Format(r.Amps, "A", 3), si.Format(r.Mean, "V", 4), si.Format(r.Valley, "V", 4), si.Format(r.Peak, "V", 4), si.Format(r.Ripple, "V", 3),
+			si.Format(r.DiodeMean, "A", 3), si.Format(r.DiodePeak, "A", 3), si.Format(r.DiodeReverse, "V", 3), si.Format(r.CapacitorRMS, "A", 3))
+	}
+	a.section(t)
+	t = &Table{Heads: []string{"winding", ">volts rms", ">amps rms", "95 % within", ">may carry", ">heat"}}
+	for _, w := range p.Windings {
+		limit := "unknown"
+		if w.LimitAmps != nil {
+			limit = si.Format(*w.LimitAmps, "A", 3)
+		}
+		t.Row(w.Unit+"/"+w.ID, si.Format(w.Volts, "V", 3), si.Format(w.Amps, "A", 3), within(w.Low, w.High, "A"), limit, si.Format(w.Watts, "W", 2))
+	}
+	a.section(t)
+	t = &Table{Heads: []string{"unit", ">peak flux of rated", ">heat"}}
+	for _, u := range p.Units {
+		t.Row(u.Tag, strconv.FormatFloat(u.Flux, 'f', 2, 64), si.Format(u.Watts, "W", 2))
+	}
+	a.section(t)
+	a.cautions(prove.Cautions())
+}
+
+// design prints a supply that was worked out.
+func (a *App) design(s *yokemate.Supply) {
+	if s.Meets {
+		a.Print("It meets the need. %s\n", worstWords(s.Notes))
+	} else {
+		a.Print("It does not meet the need.\n")
+	}
+	a.notes(s.Notes)
+	t := &Table{Heads: []string{"rail", ">cold", ">hot copper", ">ripple", ">valley, low mains", ">no load, high mains"}}
+	for i, r := range s.Rails {
+		t.Row(strconv.Itoa(i+1), si.Format(r.Volts, "V", 3), si.Format(r.HotVolts, "V", 3), si.Format(r.Ripple, "V", 2), si.Format(r.Valley, "V", 3), si.Format(r.NoLoadPeak, "V", 3))
+	}
+	a.section(t)
+	a.Print("\nThe unit gives %s DC a rail until %s is at its rating; the rule of thumb says %s.\n", si.Format(s.MaxAmps, "A", 3), s.LimitedBy, s.Rule)
+	t = &Table{Heads: []string{">", "part", "why"}}
+	for _, p := range s.Parts {
+		t.Row(strconv.Itoa(p.Count), p.What, p.Why)
+	}
+	a.section(t)
+	a.Print("\nFuse\n")
+	for _, w := range s.FuseWhy {
+		a.Para("  - ", w)
+	}
+	a.cautions(prove.Cautions())
+}

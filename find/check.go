@@ -131,7 +131,7 @@ func (s *search) solve(c *candidate) *trouble {
 					if l == atNominal && t == 0 && cmplx.Abs(b.amp) > math.Max(lim.Amps-1.96*lim.U, 0.5*lim.Amps) && 1.96*lim.U > 0.02*lim.Amps {
 						c.key.caution = 1
 					}
-					if at := b.reaches(1, 0); at*s.need.Amps < maximal && l != atLow {
+					if at := b.reaches(); at*s.need.Amps < maximal && l != atLow {
 						maximal, o.LimitedBy = at*s.need.Amps, b.about
 					}
 				}
@@ -153,26 +153,16 @@ func (s *search) solve(c *candidate) *trouble {
 	return nil
 }
 
-// reaches is the load, over the need's amps, at which the branch comes to its
-// limit. Beside its own value it may carry spare more at the need's amps, the
-// half width of its interval, which grows with the load at most in
-// proportion; amp is at times the need's amps.
-func (b branch) reaches(times, spare float64) float64 {
-	d := (b.amp - b.idle) / complex(times, 0)
-	a := real(d)*real(d) + imag(d)*imag(d)
-	p := real(b.idle)*real(d) + imag(b.idle)*imag(d)
-	i := real(b.idle)*real(b.idle) + imag(b.idle)*imag(b.idle)
-	// |idle + d·x| = limit − spare·x above the need's amps …
-	x := root(a-spare*spare, p+b.limit*spare, i-b.limit*b.limit)
-	if x < 1 {
-		// … and limit − spare below.
-		left := b.limit - spare
-		if left <= 0 {
-			return 0
-		}
-		x = math.Min(1, root(a, p, i-left*left))
+// reaches is the load at which the branch comes to its limit, over the load
+// that drives amp through it.
+func (b branch) reaches() float64 {
+	if b.limit <= 0 {
+		return 0
 	}
-	return x
+	d := b.amp - b.idle
+	// |idle + d·x| = limit
+	return root(real(d)*real(d)+imag(d)*imag(d), real(b.idle)*real(d)+imag(b.idle)*imag(d),
+		real(b.idle)*real(b.idle)+imag(b.idle)*imag(b.idle)-b.limit*b.limit)
 }
 
 // root is the smallest x above 0 with a·x² + 2·b·x + c = 0; 0 where c is above
@@ -244,17 +234,12 @@ func (s *search) prove(c *candidate) (*trouble, error) {
 		}
 	}
 	slices.SortStableFunc(o.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
-	// How far the intervals of the currents reach above their values.
-	spare := map[string]float64{}
-	for _, w := range p.Windings {
-		spare[w.Unit+"/"+w.ID] = w.High - w.Amps
-	}
 	if math.IsInf(o.MaxAmps, 1) {
 		o.MaxAmps = s.need.Amps // nothing is known that would let it give more
 		c.key = key{bit(yokemate.Worst(o.Notes) == yokemate.Caution), o.JointCount, len(o.Units), s.fit(c.worst, o.MaxAmps)}
 		return nil, nil
 	}
-	max, by, err := s.limit(h, o.MaxAmps, spare)
+	max, by, err := s.limit(h, o.MaxAmps)
 	if err != nil {
 		return nil, err
 	}
@@ -286,19 +271,22 @@ func rank(l yokemate.Level) int {
 // limit is the load where the first winding reaches its rating, its current
 // at the unfavourable end, at nominal and high mains, cold and hot, or where a
 // core comes to its limit; a first guess comes along. The currents bend little
-// with load, so a straight line between two loads is drawn again at its own
-// answer.
-func (s *search) limit(h *yokemate.Hookup, guess float64, spare map[string]float64) (amps float64, by string, err error) {
+// with load, and their intervals less, so a straight line between two loads is
+// drawn again at its own answer until that stays.
+func (s *search) limit(h *yokemate.Hookup, guess float64) (amps float64, by string, err error) {
 	amps = math.Inf(1)
 	for _, celsius := range [2]float64{coldC, hotC} {
 		at := guess
-		for i := range 4 {
-			max, who, err := s.limitFrom(h, celsius, at, spare)
+		var spare map[string]float64
+		for i := range 6 {
+			// The intervals are found anew while that still tells.
+			max, who, fresh, err := s.limitFrom(h, celsius, at, spare, i < 4)
 			if err != nil {
 				return 0, "", err
 			}
+			spare = fresh
 			near := math.Abs(max-at) <= 1e-4*at
-			if at = max; near || at <= 0 || i == 3 {
+			if at = max; near && i > 0 || at <= 0 || i == 5 {
 				if at < amps {
 					amps, by = at, who
 				}
@@ -310,8 +298,9 @@ func (s *search) limit(h *yokemate.Hookup, guess float64, spare map[string]float
 }
 
 // limitFrom draws each winding's current as a straight line from no load to
-// the load at, and finds the first to reach its limit.
-func (s *search) limitFrom(h *yokemate.Hookup, celsius, at float64, spare map[string]float64) (max float64, who string, err error) {
+// the load at, and finds the first to reach its limit. What the intervals
+// there reach above the values is given, or found.
+func (s *search) limitFrom(h *yokemate.Hookup, celsius, at float64, spare map[string]float64, anew bool) (max float64, who string, fresh map[string]float64, err error) {
 	var ends [2]*network.Net
 	for i := range ends {
 		x := h.Clone()
@@ -323,18 +312,21 @@ func (s *search) limitFrom(h *yokemate.Hookup, celsius, at float64, spare map[st
 			}
 		}
 		if ends[i], err = network.Build(s.facts, x, network.Options{}); err != nil {
-			return 0, "", err
+			return 0, "", nil, err
 		}
 	}
 	max = math.Inf(1)
 	for _, l := range [2]yokemate.MainsLevel{yokemate.Nominal, yokemate.High} {
 		off, err := ends[0].Solve(ends[0].VoltsAt(l))
 		if err != nil {
-			return 0, "", err
+			return 0, "", nil, err
 		}
 		on, err := ends[1].Solve(ends[1].VoltsAt(l))
 		if err != nil {
-			return 0.8 * at, "the volts, which collapse", nil // so much cannot be drawn at all
+			return 0.8 * at, "the volts, which collapse", spare, nil // so much cannot be drawn at all
+		}
+		if l == yokemate.Nominal && anew {
+			spare = spares(ends[1], on)
 		}
 		for k, tag := range ends[0].Units() {
 			u := ends[0].UnitFacts(k)
@@ -347,14 +339,51 @@ func (s *search) limitFrom(h *yokemate.Hookup, celsius, at float64, spare map[st
 				if math.IsNaN(u.Limits[w].Amps) {
 					continue
 				}
-				b := branch{tag + "/" + src.ID, u.Limits[w].Amps, off.Value(ends[0].WindingAmps(k, w)), on.Value(ends[1].WindingAmps(k, w))}
-				if x := b.reaches(at/s.need.Amps, spare[b.about]) * s.need.Amps; x < max {
-					max, who = x, b.about
+				about := tag + "/" + src.ID
+				b := branch{about, u.Limits[w].Amps - spare[about], off.Value(ends[0].WindingAmps(k, w)), on.Value(ends[1].WindingAmps(k, w))}
+				if x := b.reaches() * at; x < max {
+					max, who = x, about
 				}
 			}
 		}
 	}
-	return max, who, nil
+	return max, who, spare, nil
+}
+
+// spares is by how much the 95 % interval of each winding's current reaches
+// above its value, from the sensitivities of the solved network.
+func spares(n *network.Net, sol *network.Solution) map[string]float64 {
+	sp := sol.Spread()
+	out := map[string]float64{}
+	for k, tag := range n.Units() {
+		for w, src := range n.UnitFacts(k).Windings {
+			p := n.WindingAmps(k, w)
+			y := sol.Value(p)
+			size := cmplx.Abs(y)
+			along, all, wide := 0.0, 0.0, 0.0
+			for i, m := range sp.Moves(p) {
+				q := real(m)*real(m) + imag(m)*imag(m)
+				all += q
+				if size > 0 {
+					along += math.Pow(real(cmplx.Conj(y)*m)/size, 2)
+				}
+				if sp.Wide(i) {
+					wide += q
+				}
+			}
+			spare := 1.96 * math.Sqrt(along)
+			switch {
+			case wide > 0.04*size*size && math.Sqrt(all) < 0.7*size:
+				// Known to a factor: the interval is one of the logarithm, but
+				// for currents that all but cancel.
+				spare = size * (math.Exp(1.96*math.Sqrt(all)/size) - 1)
+			case size < 3*math.Sqrt(all):
+				spare = 1.96 * math.Sqrt(all)
+			}
+			out[tag+"/"+src.ID] = spare
+		}
+	}
+	return out
 }
 
 // anyDoubt asks every unit of the hookup by itself whether it needs caution

@@ -39,8 +39,7 @@
 // carries the caution not-proven. Amps may be drawn up to MaxAmps, where the
 // first winding reaches its rating with its current at the unfavourable end
 // of its interval, or a core its limit of flux, at nominal or high mains,
-// cold or hot. The half width of a current's interval is taken to grow with
-// the load in proportion above the need's amps, which is more than it does.
+// cold or hot.
 //
 // # Order
 //

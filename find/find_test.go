@@ -3,6 +3,7 @@ package find_test
 import (
 	"fmt"
 	"math"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -394,5 +395,36 @@ func BenchmarkFind(b *testing.B) {
 				}
 			}
 		})
+	}
+}
+
+// TestNeedFiles answers the needs of testdata from an invented shelf.
+func TestNeedFiles(t *testing.T) {
+	m := newMaker(21)
+	s := m.shelf(20, 4)
+	m.odd(s)
+	f := network.Compile(s)
+	for _, name := range []string{"need-one.json", "need-rails.json"} {
+		b, err := os.ReadFile("testdata/" + name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		n, err := yokemate.DecodeNeed(b)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		r, err := find.Find(f, n, find.Options{Offers: 3})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(r.Offers) == 0 {
+			t.Errorf("%s: no offer", name)
+		}
+		for i, o := range r.Offers {
+			checkOffer(t, fmt.Sprintf("%s offer %d", name, i+1), s, f, n, &o)
+			if len(o.Hookup.Outputs) != n.Rails {
+				t.Errorf("%s offer %d: %d outputs", name, i+1, len(o.Hookup.Outputs))
+			}
+		}
 	}
 }

@@ -11,9 +11,11 @@ type commands struct {
 	Meter     meterCmd     `cmd:"" help:"Add or list meters."`
 	Hookup    hookupCmd    `cmd:"" help:"List or remove stored hookups."`
 	Need      needCmd      `cmd:"" help:"List or remove stored needs."`
+	Find      findCmd      `cmd:"" help:"Find hookups that meet a need, best first, and the near misses."`
 	Match     matchCmd     `cmd:"" help:"Say which windings may share a load, and what mends a mismatch."`
 	Predict   predictCmd   `cmd:"" help:"Predict every reading of a hookup."`
 	Supply    supplyCmd    `cmd:"" help:"Predict a rectified output, or work a DC supply out for a need."`
+	Limits    limitsCmd    `cmd:"" help:"Say what a hookup may be asked for: for ever, for a part of the time, on AC and DC."`
 	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
 	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`
 	Import    importCmd    `cmd:"" help:"Take shelf, hookup and need files into the store."`

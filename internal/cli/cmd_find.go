@@ -1,0 +1,198 @@
+package cli
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"yokemate"
+	"yokemate/find"
+	"yokemate/phys/network"
+	"yokemate/prove"
+	"yokemate/si"
+)
+
+type findCmd struct {
+	Need  string `required:"" placeholder:"FILE" help:"A need file, or the name of a stored one."`
+	Most  int    `default:"20" placeholder:"N" help:"Give at most so many offers, and name at most so many near misses."`
+	Offer int    `placeholder:"N" help:"Write out the hookup of this offer, counted from 1."`
+	outFlags
+}
+
+// Run answers a need: offers, best first, and the near misses.
+func (c *findCmd) Run(a *App) error {
+	if err := c.check(); err != nil {
+		return err
+	}
+	s, err := a.Shelf()
+	if err != nil {
+		return err
+	}
+	n, err := a.Need(c.Need)
+	if err != nil {
+		return err
+	}
+	f := network.Compile(s)
+	r, err := find.Find(f, n, find.Options{Offers: max(c.Most, c.Offer), Refusals: c.Most})
+	if err != nil {
+		return inFile(c.Need, err)
+	}
+	if c.Offer > 0 {
+		if c.Offer > len(r.Offers) {
+			return inFile(c.Need, yokemate.Errorf(yokemate.NotFound, "--offer", "there is no offer %d: %s", c.Offer, countOf(len(r.Offers), "offer")).Mend("see them with \"yokemate find --need %s\"", c.Need))
+		}
+		return c.write(a, r.Offers[c.Offer-1].Hookup)
+	}
+	if a.AsJSON {
+		return a.JSON(r)
+	}
+	var lack []string
+	for i := range s.Units {
+		if _, err := f.Unit(s.Units[i].Tag); err != nil {
+			lack = append(lack, line(err))
+		}
+	}
+	a.findings(n, r, lack)
+	return nil
+}
+
+func (c *findCmd) check() error {
+	wrong := func(what, mend string) error {
+		return yokemate.Errorf(yokemate.Invalid, "command line", "%s", what).Mend("%s", mend)
+	}
+	switch {
+	case c.Most < 1 || c.Most > 500:
+		return wrong("--most is out of range", "give a number from 1 to 500")
+	case c.Offer < 0 || c.Offer > 500:
+		return wrong("--offer is out of range", "give the number of an offer, from 1")
+	case c.Offer == 0 && c.Output != "":
+		return wrong("nothing says which offer goes to the file", "add --offer 1")
+	}
+	return nil
+}
+
+func countOf(n int, what string) string {
+	switch n {
+	case 0:
+		return "there are none"
+	case 1:
+		return "there is 1 " + what
+	}
+	return fmt.Sprintf("there are %d %ss", n, what)
+}
+
+// needWords says a need in a line.
+func needWords(n *yokemate.Need) string {
+	text := fmt.Sprintf("%s AC at %s, within %s %%", si.Format(n.Volts, "V", 4), si.Format(n.Amps, "A", 3), short(100*n.Tolerance))
+	if n.Rails == 2 {
+		text = "two rails of " + text
+	}
+	text += ", from " + volts.show(n.Feed.Volts) + " " + short(n.Feed.Hertz) + " Hz"
+	if n.MustIsolate() {
+		return text + ", isolated"
+	}
+	return text + ", isolated or not"
+}
+
+// findings prints offers, what their cautions say, the near misses, and the
+// units that lack facts.
+func (a *App) findings(n *yokemate.Need, r *yokemate.Findings, lack []string) {
+	a.Print("%s\n", needWords(n))
+	if len(r.Offers) == 0 {
+		a.Print("Nothing on the shelf gives this.\n")
+	}
+	type said struct {
+		level yokemate.Level
+		code  yokemate.NoteCode
+		words string
+		at    []string
+	}
+	var cautions []*said
+	for i, o := range r.Offers {
+		head := strconv.Itoa(i+1) + "  "
+		a.Print("\n")
+		a.Para(head, o.Hookup.Name)
+		pad := strings.Repeat(" ", len(head))
+		a.Para(pad, fmt.Sprintf("%s with no load, %s cold and %s hot at %s", si.Format(o.NoLoadVolts, "V", 3), si.Format(o.FullLoad, "V", 3), si.Format(o.HotVolts, "V", 3), si.Format(n.Amps, "A", 3)))
+		a.Para(pad, fmt.Sprintf("at most %s, %s; %s from the mains at the wanted amps; %s, %s", si.Format(o.MaxAmps, "A", 3), limitWords(o.LimitedBy), si.Format(o.FeedWatts, "W", 2), counted(o.JointCount, "joint"), counted(len(o.Units), "unit")))
+		var codes []string
+		for _, x := range o.Notes {
+			if x.Level != yokemate.Caution {
+				continue
+			}
+			if !slices.Contains(codes, string(x.Code)) {
+				codes = append(codes, string(x.Code))
+			}
+			k := slices.IndexFunc(cautions, func(c *said) bool { return c.code == x.Code && c.words == x.Words })
+			if k < 0 {
+				k = len(cautions)
+				cautions = append(cautions, &said{x.Level, x.Code, x.Words, nil})
+			}
+			if no := strconv.Itoa(i + 1); !slices.Contains(cautions[k].at, no) {
+				cautions[k].at = append(cautions[k].at, no)
+			}
+		}
+		if len(codes) > 0 {
+			a.Para(pad+"▲ caution: ", strings.Join(codes, ", "))
+		} else {
+			a.Para(pad, "○ nothing speaks against it; prove it before it is used")
+		}
+	}
+	if len(cautions) > 0 {
+		a.Print("\nWhat the cautions say\n")
+		slices.SortStableFunc(cautions, func(x, y *said) int { return strings.Compare(string(x.code), string(y.code)) })
+		// The first of a code speaks for its likes: every offer's own stand in
+		// its prediction.
+		const each = 4
+		count := map[yokemate.NoteCode]int{}
+		for _, c := range cautions {
+			if count[c.code]++; count[c.code] > each {
+				continue
+			}
+			a.Para("  ", fmt.Sprintf("%s, of %s: %s", c.code, strings.Join(c.at, " "), c.words))
+		}
+		for _, c := range cautions {
+			if more := count[c.code] - each; more > 0 {
+				a.Para("  ", fmt.Sprintf("%s: %d more like these", c.code, more))
+				count[c.code] = 0
+			}
+		}
+	}
+	if len(r.Refusals) > 0 {
+		a.Print("\nNear misses, not to be wired\n")
+		for _, x := range r.Refusals {
+			a.Para("  ■ ", fmt.Sprintf("%s: %s (%s)", x.Hookup.Name, x.Words, x.Why))
+		}
+	}
+	if len(lack) > 0 {
+		a.Print("\nLeft out for lack of facts\n")
+		for _, l := range lack {
+			a.Para("  ", l)
+		}
+	}
+	if len(r.Offers) > 0 {
+		a.Print("\n")
+		a.Para("", "Take one with --offer N -o FILE, look at all its readings with \"yokemate predict\", and prove it with \"yokemate prove\" before it carries a load.")
+	}
+	a.cautions(prove.Cautions())
+}
+
+// limitWords says what keeps an offer from giving more.
+func limitWords(by string) string {
+	tag, id, _ := yokemate.SplitWinding(by)
+	switch {
+	case by == "":
+		return "for nothing is known that would let it give more"
+	case id == yokemate.CorePin:
+		return "where the core of " + tag + " comes to its limit"
+	}
+	return "where " + by + " comes to its rating"
+}
+
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return strconv.Itoa(n) + " " + what + "s"
+}

@@ -174,12 +174,18 @@ type slipGroup struct {
 	slips     []yokemate.Slip
 }
 
+// wide reports whether an interval is too wide to be called about its value.
+func wide(v, low, high float64) bool { return high-low > 0.3*math.Abs(v) }
+
 func slipGroups(s *yokemate.Step) []slipGroup {
 	var list []slipGroup
 	for _, x := range s.Slips {
 		at := slices.IndexFunc(list, func(g slipGroup) bool {
 			if x.High <= nothing(s.Measure.Quantity) {
 				return g.high <= nothing(s.Measure.Quantity)
+			}
+			if wide(x.Value, x.Low, x.High) != wide(g.value, g.low, g.high) {
+				return false // a ghost may be anything; it must not blur a clear reading
 			}
 			return math.Abs(g.value-x.Value) <= 0.03*math.Max(math.Abs(g.value), math.Abs(x.Value))
 		})
@@ -202,7 +208,7 @@ func (g *slipGroup) text(s *yokemate.Step) string {
 		b.WriteString("over (open)")
 	case g.high <= nothing(s.Measure.Quantity):
 		b.WriteString("about nothing")
-	case g.high-g.low > 0.3*math.Abs(g.value):
+	case wide(g.value, g.low, g.high):
 		b.WriteString(within(g.low, g.high, unit))
 	default:
 		b.WriteString("about " + si.Format(g.value, unit, 2))
@@ -272,9 +278,9 @@ func verdictMark(v *yokemate.Verdict) string {
 
 // answers prints every answer with its verdict.
 func (b *proving) answers(a *App) {
-	wide, read := 0, 0
+	name, read := 0, 0
 	for _, t := range b.taken {
-		wide = max(wide, len(t.answer.Step))
+		name = max(name, len(t.answer.Step))
 		read = max(read, len([]rune(b.shown(&t.answer))))
 	}
 	for _, t := range b.taken {
@@ -285,7 +291,7 @@ func (b *proving) answers(a *App) {
 			a.Print("○ DONE     %s\n", t.answer.Step)
 		default:
 			text := b.shown(&t.answer)
-			a.Print("%s%-*s  %s%s  %s\n", verdictMark(t.verdict), wide, t.answer.Step, strings.Repeat(" ", read-len([]rune(text))), text, b.rightOf(&t.answer))
+			a.Print("%s%-*s  %s%s  %s\n", verdictMark(t.verdict), name, t.answer.Step, strings.Repeat(" ", read-len([]rune(text))), text, b.rightOf(&t.answer))
 			if t.verdict.Verdict != "go" {
 				b.why(a, t.verdict)
 			}
@@ -306,11 +312,21 @@ func (b *proving) shown(x *yokemate.Answer) string {
 		return "unsure"
 	}
 	if s := b.plan.Step(x.Step); s != nil && s.Measure != nil {
-		if _, err := yokemate.Read(text); err == nil {
-			return strings.Replace(text, ",", ".", 1) + " " + s.Measure.Quantity.Unit()
+		if v, err := yokemate.Read(text); err == nil {
+			return withDigits(v, s.Measure.Quantity.Unit())
 		}
 	}
 	return text
+}
+
+// withDigits prints a reading with a prefix that suits it and the digits that
+// were shown.
+func withDigits(v yokemate.Value, unit string) string {
+	res := si.Resolution(v.Digits)
+	if v.V == 0 || math.IsNaN(res) {
+		return v.Digits + " " + unit
+	}
+	return si.Format(v.V, unit, int(math.Floor(math.Log10(math.Abs(v.V))+1e-12)-math.Round(math.Log10(res)))+1)
 }
 
 // why prints a verdict's words and the slips that stay likely.

@@ -321,5 +321,5 @@ func digitsOf(r si.Reading) string {
 	if back, err := strconv.ParseFloat(s, 64); err != nil || back != r.Value {
 		return numeral(r)
 	}
-	return s
+	return strings.Replace(s, "e+0", "e", 1)
 }

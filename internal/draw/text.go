@@ -56,6 +56,34 @@ var parsed = sync.OnceValue(func() (all [faces]*sfnt.Font) {
 	return all
 })
 
+// common holds the advance of each character below U+0500, Latin, Greek and
+// Cyrillic among them, for each font [em]; a negative one is missing. Setting a
+// page measures some ten thousand characters.
+var common = sync.OnceValue(func() *[faces][0x500]float64 {
+	var all [faces][0x500]float64
+	var b sfnt.Buffer
+	for f := range faces {
+		for r := range rune(len(all[f])) {
+			all[f][r] = -1
+			if w, ok, err := f.advance(&b, r); ok && err == nil {
+				all[f][r] = w
+			}
+		}
+	}
+	return &all
+})
+
+// advance is how far a character moves on [em].
+func (f Face) advance(b *sfnt.Buffer, r rune) (w float64, ok bool, err error) {
+	g, ok := f.glyph(b, r)
+	if !ok {
+		return 0, false, nil
+	}
+	p := parsed()[f]
+	a, err := p.GlyphAdvance(b, g, fixed.I(int(p.UnitsPerEm())), font.HintingNone)
+	return float64(a) / 64 / float64(p.UnitsPerEm()), true, err
+}
+
 // glyph finds the glyph of a character; ok is false when the font has none.
 func (f Face) glyph(b *sfnt.Buffer, r rune) (g sfnt.GlyphIndex, ok bool) {
 	g, err := parsed()[f].GlyphIndex(b, r)
@@ -66,22 +94,22 @@ func (f Face) glyph(b *sfnt.Buffer, r rune) (g sfnt.GlyphIndex, ok bool) {
 // not kerned. It is an error when the font lacks a character; see [Face.Fit].
 func (f Face) Width(s string) (float64, error) {
 	var b sfnt.Buffer
-	p := parsed()[f]
-	units := float64(p.UnitsPerEm())
-	ppem := fixed.I(int(p.UnitsPerEm()))
 	sum := 0.0
 	for _, r := range s {
-		g, ok := f.glyph(&b, r)
-		if !ok {
+		w := -1.0
+		if r < 0x500 {
+			w = common()[f][r]
+		} else if v, ok, err := f.advance(&b, r); err != nil {
+			return 0, &yokemate.Error{Code: yokemate.Internal, Message: "an embedded font cannot be measured", Err: err}
+		} else if ok {
+			w = v
+		}
+		if w < 0 {
 			return 0, missing(r, s)
 		}
-		a, err := p.GlyphAdvance(&b, g, ppem, font.HintingNone)
-		if err != nil {
-			return 0, &yokemate.Error{Code: yokemate.Internal, Message: "an embedded font cannot be measured", Err: err}
-		}
-		sum += float64(a) / 64
+		sum += w
 	}
-	return sum / units, nil
+	return sum, nil
 }
 
 func missing(r rune, s string) error {

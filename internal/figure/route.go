@@ -142,37 +142,36 @@ func arrangeLanes(lanes []*lane, min int) int {
 		}
 		l.col = at
 	}
-	total := func() float64 {
-		sum := 0.0
-		for i, l := range lanes {
-			sum += costOf(l, lanes[:i], min)
-		}
-		return sum
-	}
-	cost := total()
+	// A move changes only what the moved lane has to do with the others.
 	for better := true; better; {
 		better = false
-		try := func(undo func()) {
-			if c := total(); c < cost-1e-9 {
-				cost, better = c, true
-				return
-			}
-			undo()
-		}
 		for i, l := range lanes {
 			if l.fixed {
 				continue
 			}
+			cost := costOf(l, lanes, min)
 			for c := range most {
-				if old := l.col; c != old {
-					l.col = c
-					try(func() { l.col = old })
+				old := l.col
+				if c == old {
+					continue
+				}
+				l.col = c
+				if v := costOf(l, lanes, min); v < cost-1e-9 {
+					cost, better = v, true
+				} else {
+					l.col = old
 				}
 			}
 			for _, m := range lanes[:i] {
-				if !m.fixed && m.col != l.col {
+				if m.fixed || m.col == l.col {
+					continue
+				}
+				was := costOf(l, lanes, min) + costBeside(m, l, lanes, min)
+				l.col, m.col = m.col, l.col
+				if costOf(l, lanes, min)+costBeside(m, l, lanes, min) < was-1e-9 {
+					better = true
+				} else {
 					l.col, m.col = m.col, l.col
-					try(func() { l.col, m.col = m.col, l.col })
 				}
 			}
 		}
@@ -185,10 +184,13 @@ func arrangeLanes(lanes []*lane, min int) int {
 }
 
 // costOf weighs one lane against others: crossings, and a little for width.
-func costOf(l *lane, others []*lane, min int) float64 {
+func costOf(l *lane, others []*lane, min int) float64 { return costBeside(l, nil, others, min) }
+
+// costBeside is costOf with one of the others left out.
+func costBeside(l, without *lane, others []*lane, min int) float64 {
 	c := 0.3 * float64(max(0, l.col+1-min))
 	for _, m := range others {
-		if m == l {
+		if m == l || m == without {
 			continue
 		}
 		if m.col == l.col && l.lo < m.hi+2.5 && m.lo < l.hi+2.5 {

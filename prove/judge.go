@@ -19,7 +19,6 @@ const (
 	goRight      = 0.8  // probability of right, and of what this step cannot tell from it, for a go that closes nothing
 	changeAt     = 0.5  // of a slip's class for a change
 	sureChange   = 0.9  // the same where the reading fits right as well
-	fitsAt       = 1e-5 // tail probability of the reading under right, at least
 	massOver     = 0.98 // of "over" where nothing joins the probes
 	massNumber   = 1e-7 // of a number there, or of "over" elsewhere
 	unknownRange = 1e6  // ratio of the largest reading to the smallest that an unknown cause may give

@@ -179,7 +179,7 @@ func (p *Pen) Arc(cx, cy, r, a, b float64) *Pen {
 	} else {
 		p.L(cx+r*math.Cos(a), cy+r*math.Sin(a))
 	}
-	n := int(math.Ceil(math.Abs(b-a)/(math.Pi/2) - 1e-9))
+	n := max(1, int(math.Ceil(math.Abs(b-a)/(math.Pi/2)-1e-9)))
 	for i := range n {
 		t0 := a + (b-a)*float64(i)/float64(n)
 		t1 := a + (b-a)*float64(i+1)/float64(n)

@@ -96,6 +96,15 @@ func TestArc(t *testing.T) {
 	})
 }
 
+// A sweep too small for a quarter turn to be counted once ended where it began.
+func TestArcTiny(t *testing.T) {
+	p := (&Pen{}).Arc(0, 0, 50, 0, 1e-9)
+	last := p.segs[len(p.segs)-1]
+	if last.Op != Cubic || math.Abs(last.P[2].Y-50e-9) > 1e-15 {
+		t.Errorf("ends with %+v", last)
+	}
+}
+
 func TestWrapAndShort(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		words := rapid.SliceOf(rapid.StringMatching(`[a-zΩ]{1,30}`)).Draw(t, "words")

@@ -86,3 +86,30 @@ type Part struct {
 	What  string `json:"what"`
 	Why   string `json:"why"`
 }
+
+// LimitsCard is what a hookup may be asked for, for its sheet and its label.
+type LimitsCard struct {
+	Outputs     []OutputLimits `json:"outputs"`
+	AmbientC    float64        `json:"ambient_c"`    // that the currents hold for [°C]
+	HighestC    float64        `json:"highest_c"`    // ambient at which the hookup's own loads still rest within the class [°C]
+	PrimaryFuse float64        `json:"primary_fuse"` // of the first plug at the continuous currents; 0 where none serves [A]
+	FuseKind    string         `json:"fuse_kind"`
+	FuseWhy     []string       `json:"fuse_why"`
+	FeedAmps    float64        `json:"feed_amps"` // at the continuous currents, nominal mains [A]
+	LowVolts    float64        `json:"low_volts"` // of the first plug [V]
+	HighVolts   float64        `json:"high_volts"`
+	Estimated   bool           `json:"estimated"` // a rating that decides is an estimate: a heat run settles it
+}
+
+// OutputLimits is one output's part of the card.
+type OutputLimits struct {
+	Name       string  `json:"name"`
+	Amps       float64 `json:"amps"`        // AC, or DC of a rectified output a rail, for ever [A]
+	LimitedBy  string  `json:"limited_by"`  // the winding that decides, and by what
+	Duty       float64 `json:"duty"`        // part of the time [1]
+	DutyAmps   float64 `json:"duty_amps"`   // for that part of the time [A]
+	BridgeAmps float64 `json:"bridge_amps"` // DC behind a bridge with a reservoir, for an AC output [A]
+	NoLoad     float64 `json:"no_load"`     // nominal mains [V]
+	AtLow      float64 `json:"at_low"`      // at Amps, low mains [V]
+	AtHigh     float64 `json:"at_high"`     // at Amps, high mains [V]
+}

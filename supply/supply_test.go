@@ -253,6 +253,51 @@ func TestDesignOthers(t *testing.T) {
 	}
 }
 
+// TestLimits: the card's current is the one at which a winding is at its
+// rating or its class's temperature; a part of the time allows more, a bridge less;
+// volts stand in their order.
+func TestLimits(t *testing.T) {
+	h := hookup("T3")
+	h.Outputs = []yokemate.Output{{Name: "bell", From: "A", To: "B", Load: &yokemate.Load{Ohms: 20}}}
+	c, err := supply.Limits(shelf(), h, supply.CardOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	l := c.Outputs[0]
+	// The winding's rating is 1.6 A, and the other winding rests: the unit is
+	// cooler than at its full rating, so the rating decides.
+	if math.Abs(l.Amps/1.6-1) > 0.003 || l.LimitedBy != "T3/A at its rating" {
+		t.Errorf("%+v", l)
+	}
+	if l.DutyAmps < 1.5*l.Amps || l.DutyAmps > 2*l.Amps || l.BridgeAmps > l.Amps/1.6 || l.BridgeAmps < l.Amps/2.4 {
+		t.Errorf("%+v", l)
+	}
+	if !(l.NoLoad > l.AtLow && l.AtHigh > l.AtLow) || c.HighestC < 40 || c.HighestC > 100 || c.PrimaryFuse == 0 || c.LowVolts != 207 || c.HighVolts != 253 {
+		t.Errorf("%+v", c)
+	}
+	// Twice the load leaves less room for a hot day; a closed box too.
+	hot := h.Clone()
+	hot.Outputs[0].Load = &yokemate.Load{Ohms: 10}
+	d, err := supply.Limits(shelf(), hot, supply.CardOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d.HighestC >= c.HighestC {
+		t.Errorf("%g °C with twice the load, %g °C before", d.HighestC, c.HighestC)
+	}
+	dc := withDC(hookup("T3"), "B", yokemate.DC{Rectifier: "bridge", Farads: 4700e-6, Amps: 0.8})
+	e, err := supply.Limits(shelf(), dc, supply.CardOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if x := e.Outputs[0]; math.Abs(x.Amps/l.BridgeAmps-1) > 0.03 || x.BridgeAmps != 0 {
+		t.Errorf("%+v, behind a bridge %g A", x, l.BridgeAmps)
+	}
+	if _, err := supply.Limits(shelf(), hookup("T3"), supply.CardOptions{}); yokemate.ErrorCode(err) != yokemate.Invalid {
+		t.Errorf("no output: %v", err)
+	}
+}
+
 func BenchmarkPredict(b *testing.B) {
 	f, h := shelf(), withDC(hookup("T3"), "B", yokemate.DC{Rectifier: "bridge", Farads: 4700e-6, Amps: 0.8})
 	for b.Loop() {

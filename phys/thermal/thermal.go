@@ -59,6 +59,7 @@ type Net struct {
 	coreC    []float64 // [J/K]
 	tags     []string
 	source   source
+	squares  []float64 // rms currents squared of the last losses [A²]
 }
 
 // source gives the losses at given copper temperatures: rms currents squared
@@ -295,6 +296,7 @@ func (t *Net) Equilibrium() (*State, error) {
 		}
 	}
 	t.fill(s, temps, squares, cores)
+	t.squares = squares
 	return s, nil
 }
 
@@ -307,6 +309,9 @@ func (t *Net) fill(s *State, temps, squares, cores []float64) {
 		s.Cores = append(s.Cores, Temperature{Unit: tag, Celsius: temps[len(t.Windings)+k], Watts: cores[k]})
 	}
 }
+
+// Amps is the rms current of winding i at the last rest found [A].
+func (t *Net) Amps(i int) float64 { return math.Sqrt(t.squares[i]) }
 
 // rest solves the linear heat network for given currents, the copper's growth
 // with its own temperature taken in. A current whose growth outruns the

@@ -417,6 +417,25 @@ func TestSeriesInductances(t *testing.T) {
 	}
 }
 
+// TestNextToNoInductance: an inductance that rounding leaves is none.
+func TestNextToNoInductance(t *testing.T) {
+	for _, l := range []float64{0, 1e-19, 1e-13, 1e-10, 1e-8} {
+		s, err := Compile(&Circuit{Hertz: 50, Nodes: 2, Feeds: []Feed{{Node: 0, Volts: 100, Ohms: 1}},
+			Cores: []Core{iron(1, 2, 0.3, 9)}, Windings: []Winding{{0, Ground, 0, 100, 5, l}}, Branches: []Branch{{0, 1, 2, l}, {1, Ground, 3, 0}}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, _, _, err := s.Periodic(nil, Options{Probes: []Probe{s.BranchAmps(1)}})
+		if err != nil {
+			t.Fatalf("%g H: %v", l, err)
+		}
+		// 100 V through 1 Ω, the idle core beside it takes a few parts in 10⁴.
+		if math.Abs(w.Traces[0].RMS/(100.0/6)-1) > 1e-3 {
+			t.Errorf("%g H: %g A", l, w.Traces[0].RMS)
+		}
+	}
+}
+
 // TestBad: what no circuit can have is an error with its place.
 func TestBad(t *testing.T) {
 	good := func() *Circuit { return bridge(0.1, 1, 1e-3, Silicon(1)) }

@@ -41,14 +41,7 @@ type runOptions struct {
 
 // run integrates from tick t0, with the states that begin set, for so many ticks.
 func (s *System) run(t0, ticks int64, opt runOptions, rep *Report) error {
-	w := &s.wk
-	nx := s.nx
 	if opt.sens {
-		clear(w.sens)
-		clear(w.sensP)
-		for i := range nx {
-			w.sens[i*nx+i] = 1
-		}
 		s.startSens()
 	}
 	if opt.rec != nil {
@@ -274,7 +267,8 @@ func (s *System) rescale(keep bool) {
 	}
 }
 
-// startSens sets dx'/dx at the start: the look's own derivative.
+// startSens sets the derivatives of the start by the states given: through the
+// steps that begin took, at the ports that it found.
 func (s *System) startSens() {
 	w := &s.wk
 	nx := s.nx
@@ -288,13 +282,16 @@ func (s *System) startSens() {
 	for j := range nx {
 		clear(w.col)
 		w.col[j] = 1
-		s.respond(l, 0, w.col, w.hx)
-		for i := range nx {
-			d := 0.0
-			if i == j {
-				d = 1
+		for range relaxing {
+			s.respond(l, 0, w.col, w.hx)
+			for i, v := range w.hx {
+				w.hxp[i] = (v - w.col[i]) / l.hg
+				w.col[i] = v
 			}
-			w.sensP[i*nx+j] = (w.hx[i] - d) / l.hg
+		}
+		for i := range nx {
+			w.sensP[i*nx+j] = w.hxp[i]
+			w.sens[i*nx+j] = w.col[i] - relaxing*l.hg*w.hxp[i]
 		}
 	}
 }

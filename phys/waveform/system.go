@@ -126,6 +126,10 @@ func Compile(c *Circuit) (*System, error) {
 	return s, nil
 }
 
+// instant is the time constant below which an inductance is none: a millionth
+// of what a diode takes to turn off [s].
+const instant = 1e-10
+
 // list finds the stores and ports.
 func (s *System) list() {
 	c := s.c
@@ -139,12 +143,12 @@ func (s *System) list() {
 		}
 	}
 	for i, w := range c.Windings {
-		if w.Henries > 0 {
+		if w.Henries > instant*w.Ohms {
 			s.stores = append(s.stores, store{s.rowW + i, -1, w.Henries, w.Henries})
 		}
 	}
 	for i, b := range c.Branches {
-		if b.Henries > 0 {
+		if b.Henries > instant*b.Ohms {
 			s.stores = append(s.stores, store{s.rowB + i, -1, b.Henries, b.Henries})
 		}
 	}

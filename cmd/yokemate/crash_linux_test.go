@@ -173,3 +173,41 @@ func TestKilledProofLosesNothing(t *testing.T) {
 		t.Errorf("the proof is %s", p.State)
 	}
 }
+
+// Two programs that answer one proof: the one that does not know all answers
+// says so instead of a verdict.
+func TestTwoProgramsOneProof(t *testing.T) {
+	dir := t.TempDir()
+	path := filepath.Join(dir, "bench.db")
+	run := func(args ...string) {
+		if out, err := exec.Command("yokemate", append(args, "--store", path)...).CombinedOutput(); err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
+	}
+	run("demo")
+	near, far := terminal(t)
+	defer near.Close()
+	defer far.Close()
+	var out, questions screen
+	cmd := exec.Command("yokemate", "prove", "--hookup", "rope lights", "--store", path)
+	cmd.Stdin, cmd.Stdout, cmd.Stderr = far, &out, &questions
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	go io.Copy(io.Discard, near)
+	questions.wait(t, "Reading in ", 1)
+	fmt.Fprintln(near, "318.6")
+	questions.wait(t, "Reading in ", 2)
+	more := filepath.Join(dir, "more.json")
+	if err := os.WriteFile(more, []byte(`{"answers": [{"step": "ohms-F1-A", "value": "1.3"}]}`), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	run("prove", "--resume", "3", "--answers", more)
+	fmt.Fprintln(near, "1.3")
+	if err := cmd.Wait(); err == nil || cmd.ProcessState.ExitCode() != 2 {
+		t.Errorf("the status is %d", cmd.ProcessState.ExitCode())
+	}
+	if questions.count("proof 3: another program answers this proof too; close one of them") != 1 || out.count("● GO ") != 1 {
+		t.Errorf("%s\n%s", out.text.String(), questions.text.String())
+	}
+}

@@ -174,7 +174,7 @@ func fromStore(a *App, p *yokemate.ProofRecord, meter string) (*proving, error) 
 			return nil, &yokemate.Error{Code: yokemate.Internal, Message: "a stored answer is refused", Err: err}
 		}
 	}
-	b.keeper = &storeKeeper{app: a, shelf: &p.Shelf, id: p.ID}
+	b.keeper = &storeKeeper{app: a, shelf: &p.Shelf, id: p.ID, n: len(given)}
 	b.state = p.State
 	return b, b.settle()
 }
@@ -268,6 +268,7 @@ type storeKeeper struct {
 	app   *App
 	shelf *yokemate.Shelf
 	id    int64
+	n     int // answers that are there
 }
 
 func (k *storeKeeper) keep(b *proving, x yokemate.Answer) error {
@@ -282,8 +283,15 @@ func (k *storeKeeper) keep(b *proving, x yokemate.Answer) error {
 		}
 		k.id = p.ID
 	}
-	_, err = s.AppendAnswer(k.app.Ctx(), k.id, x)
-	return err
+	p, err := s.AppendAnswer(k.app.Ctx(), k.id, x)
+	if err != nil {
+		return err
+	}
+	// A verdict that leaves out what another program stored could be a wrong go.
+	if k.n++; len(p.Answers) != k.n {
+		return yokemate.Errorf(yokemate.Conflict, k.name(), "another program answers this proof too").Mend("close one of them, then go on with %q", k.again())
+	}
+	return nil
 }
 
 func (k *storeKeeper) settle(b *proving, state yokemate.ProofState) error {

@@ -4,11 +4,13 @@
 set -euo pipefail
 cd "$(dirname "$0")"
 
-# python3-scipy solves the same equations a second time; poppler-utils reads
-# what the paper says; chromium walks the pages; gcc is for the race detector.
+# python3-scipy solves the same equations a second time; poppler-utils and
+# zbar-tools read what the paper says; chromium walks the pages; gcc is for the
+# race detector.
 need=()
 python3 -c 'import scipy' 2>/dev/null || need+=(python3-scipy)
 command -v pdftotext >/dev/null || need+=(poppler-utils)
+command -v zbarimg >/dev/null || need+=(zbar-tools)
 command -v chromium >/dev/null || need+=(chromium)
 command -v gcc >/dev/null || need+=(gcc libc6-dev)
 if [ ${#need[@]} -gt 0 ]; then

@@ -9,6 +9,7 @@ import (
 	"yokemate/predict"
 	"yokemate/prove"
 	"yokemate/si"
+	"yokemate/supply"
 )
 
 type predictCmd struct {
@@ -30,6 +31,17 @@ func (c *predictCmd) Run(a *App) error {
 	m, err := meterNamed(s, c.Meter)
 	if err != nil {
 		return err
+	}
+	if supply.IsDC(h) {
+		p, err := supply.Predict(network.Compile(s.Only(h)), h, yokemate.MainsLevel(c.Mains), predict.Options{Meter: m})
+		if err != nil {
+			return inFile(c.Hookup, err)
+		}
+		if a.AsJSON {
+			return a.JSON(p)
+		}
+		a.rails(p)
+		return nil
 	}
 	p, err := predict.Hookup(network.Compile(s.Only(h)), h, yokemate.MainsLevel(c.Mains), predict.Options{Meter: m})
 	if err != nil {

@@ -626,7 +626,7 @@ func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b stri
 	switch {
 	case worst <= 1 && math.IsInf(opens, 1):
 		c.FuseOpens, c.Protects = "no", "Nothing is overloaded, so nothing need open."
-	case opens < soonest:
+	case opens < sureMargin*soonest:
 		c.FuseOpens = "yes"
 	case earliest < soonest:
 		c.FuseOpens = "unsure"
@@ -636,6 +636,10 @@ func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b stri
 	}
 	return c, through / smallest, nil
 }
+
+// sureMargin is how much sooner than the winding's limit the fuse must open
+// for a plain yes: the time to the limit is an estimate, good to a fifth or so.
+const sureMargin = 0.8
 
 // Room and copper for the time that an overload takes: a winding warm from its
 // rated load, at the density of an ordinary small coil, storing heat in its own

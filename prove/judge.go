@@ -202,8 +202,12 @@ func (j *judge) take(a yokemate.Answer) error {
 		return nil
 	}
 	r.mains, r.mainU = j.p.mains, j.p.mainU
-	if s.kind == insulationTest {
+	switch s.kind {
+	case insulationTest:
 		j.insulation(s, r)
+		return nil
+	case earthBond:
+		j.bond(s, r)
 		return nil
 	}
 	if r.over && s.Measure.Quantity != yokemate.Ohms {
@@ -238,6 +242,36 @@ func firstSentence(s string) string {
 		return s[:i+1]
 	}
 	return s
+}
+
+// bondOhms is the most that an earth bond may have beside the meter's leads
+// (common practice) [Ω].
+const bondOhms = 0.1
+
+// bond judges an earth bond by the limit of practice, and says where the
+// meter is too coarse to tell.
+func (j *judge) bond(s *step, r reading) {
+	v := yokemate.Verdict{Step: s.ID, Right: j.right(), Slips: []yokemate.Probability{}}
+	coarse := 0.0
+	if acc, ok := j.p.meter.On(yokemate.Ohms, bondOhms); ok {
+		coarse = math.Sqrt(3) * acc.Fixed
+	}
+	switch {
+	case !r.over && r.value <= bondOhms+r.res/2:
+		v.Verdict, v.Words = "go", "The bond is good."
+		if coarse > bondOhms {
+			v.Words = fmt.Sprintf("The bond reads good, on a range good to %.1g Ω: to tell %.1g Ω for certain, pass 1 A and read millivolts.", coarse, bondOhms)
+		}
+		j.done[s.ID] = true
+	case !r.over && r.value <= bondOhms+coarse:
+		v.Verdict, v.Words = "go", fmt.Sprintf("Nearly nothing, and the range is too coarse to tell %.1g Ω. Not proven: pass 1 A and read millivolts.", bondOhms)
+		j.notes = append(j.notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.ID, Words: fmt.Sprintf("the earth bond read %.2g Ω on a range good to %.1g Ω", r.value, coarse)})
+		j.done[s.ID] = true
+	default:
+		v.Verdict, v.Words = "change", fmt.Sprintf("The core is not bonded to earth: more than %.1g Ω. Clean the metal, tighten the lug, then read again.", bondOhms)
+		j.ask = s.ID
+	}
+	j.verdicts = append(j.verdicts, v)
 }
 
 // insulation judges a megohm reading by the limits of practice.
@@ -787,7 +821,7 @@ func (j *judge) mostTelling(post []float64) string {
 	}
 	pending := false
 	for _, s := range j.p.steps {
-		if s.Measure == nil || s.kind == insulationTest {
+		if s.Measure == nil || s.kind == insulationTest || s.kind == earthBond {
 			continue
 		}
 		if s.kind == gapReading && pending {

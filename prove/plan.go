@@ -54,7 +54,7 @@ const (
 	continuity
 	gapReading
 	insulationTest
-	dead // nothing is read
+	earthBond
 )
 
 // New plans the proof of a hookup.
@@ -757,7 +757,7 @@ func (b *builder) finish() {
 			if h.Joints.Of(pin) != h.Earth {
 				continue
 			}
-			b.add(step{kind: continuity, Step: yokemate.Step{
+			b.add(step{kind: earthBond, Step: yokemate.Step{
 				ID: "earth-" + tag, Do: fmt.Sprintf("Unplugged. Earth bond: read ohms from the plug's earth pin (joint %s) to bare metal of the core of %s, the leads' own taken off. A tenth of an ohm or less.", h.Earth, tag),
 				State: *dead.Clone(), Measure: &yokemate.Measure{Quantity: yokemate.Ohms, From: h.Earth, To: pin},
 			}})

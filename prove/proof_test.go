@@ -385,3 +385,25 @@ func TestStopNeedsAReason(t *testing.T) {
 		t.Errorf("0.4 MΩ left the proof %s", pr.Proof)
 	}
 }
+
+// An earth bond of more than a tenth of an ohm is no go (common practice); a
+// range too coarse to tell says so.
+func TestEarthBond(t *testing.T) {
+	h := hookups()[0]
+	b := exact(workshop(), 230)
+	p, err := prove.New(network.Compile(b.known), h, prove.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct{ value, verdict, words string }{
+		{"0.0", "go", "good"}, {"0.1", "go", "good"}, {"0.3", "go", "Not proven"}, {"0.9", "change", "not bonded"}, {"over", "change", "not bonded"},
+	} {
+		v, err := p.Session().Take(yokemate.Answer{Step: "earth-S1", Value: yokemate.AnswerText(c.value)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if v.Verdict != c.verdict || !strings.Contains(v.Words, c.words) {
+			t.Errorf("%s Ω: %s, %s", c.value, v.Verdict, v.Words)
+		}
+	}
+}

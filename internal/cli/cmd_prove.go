@@ -310,7 +310,6 @@ func (k *storeKeeper) again() string { return "yokemate prove --resume " + itoa(
 type fileKeeper struct {
 	app   *App
 	file  string
-	flags string // of the command line that goes on
 	given yokemate.Answers
 }
 

@@ -124,7 +124,6 @@ type net struct {
 	track  float64 // its height there
 	column [2]int  // lane in each channel; -1: none
 	span   [2][2]float64
-	items  []draw.Item
 }
 
 // end is a place at the side of a channel where a net starts.
@@ -182,7 +181,6 @@ type feedBox struct {
 	y      map[string]float64
 	x      [4]float64 // of PE, N, L by conductor
 	lines  []feedLine
-	low    float64
 	ammety bool // the probes' meter is in its live wire
 }
 

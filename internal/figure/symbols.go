@@ -90,17 +90,6 @@ func rectifierV(x, y0, y1 float64) []draw.Item {
 	}
 }
 
-// earthMark draws the protective earth symbol about (x, y).
-func earthMark(x, y float64) []draw.Item {
-	return []draw.Item{
-		draw.Circle(x, y, 2.6).Both(draw.Paper, draw.Ink, thin),
-		draw.Polyline(x, y-1.9, x, y-0.3).Stroke(draw.Ink, wire),
-		draw.Polyline(x-1.6, y-0.3, x+1.6, y-0.3).Stroke(draw.Ink, wire),
-		draw.Polyline(x-1, y+0.5, x+1, y+0.5).Stroke(draw.Ink, wire),
-		draw.Polyline(x-0.4, y+1.3, x+0.4, y+1.3).Stroke(draw.Ink, wire),
-	}
-}
-
 // dot draws a filled dot.
 func dot(x, y, r float64, role draw.Role) *draw.Path { return draw.Circle(x, y, r).Fill(role) }
 

@@ -234,14 +234,16 @@ func (s *search) inBank(e *element) bool {
 
 // eachBank calls f with every bank of so many units from the elements, which
 // are sorted by volts on the way; branches that would drive too much through
-// each other whatever stands beside them are left out.
-func eachBank(from []*element, units int, least int, f func([]*element)) {
+// each other whatever stands beside them are left out, and so are banks whose
+// limits together do not come to the amps. Mixed asks for a branch of several
+// units.
+func eachBank(from []*element, units, least int, amps float64, mixed bool, f func([]*element)) {
 	es := slices.Clone(from)
 	slices.SortStableFunc(es, func(a, b *element) int { return cmp.Compare(cmplx.Abs(a.v0[0]), cmplx.Abs(b.v0[0])) })
 	n := len(es)
 	v, z, drop := make([]float64, n), make([]float64, n), make([]float64, n)
 	every, singles := make([]int, n), make([]int, 0, n)
-	most, reach := 0.0, 0.0
+	most, reach, strong := 0.0, 0.0, 0.0
 	for i, e := range es {
 		v[i], z[i] = cmplx.Abs(e.v0[0]), cmplx.Abs(e.z[0])
 		drop[i] = z[i] * e.lim
@@ -250,6 +252,7 @@ func eachBank(from []*element, units int, least int, f func([]*element)) {
 			singles = append(singles, i)
 		}
 		most, reach = math.Max(most, drop[i]), math.Max(reach, z[i])
+		strong = math.Max(strong, math.Max(e.lim, e.limBack)/float64(len(e.drives)))
 	}
 	// In any bank one of two branches carries at least half of what the gap
 	// between them would drive through the larger impedance; that may be a
@@ -257,8 +260,11 @@ func eachBank(from []*element, units int, least int, f func([]*element)) {
 	const share = 2 * 0.15 * errCirc
 	var at []int
 	pick := make([]*element, 0, units)
-	var rec func(start, units int)
-	rec = func(start, left int) {
+	var rec func(start, left int, lim float64)
+	rec = func(start, left int, lim float64) {
+		if (lim+float64(left)*strong)*errLim < amps || mixed && left == 1 && len(pick) == units-1 {
+			return
+		}
 		if left == 0 {
 			if len(pick) >= least {
 				f(pick)
@@ -288,11 +294,11 @@ func eachBank(from []*element, units int, least int, f func([]*element)) {
 				}
 			}
 			pick, at = append(pick, e), append(at, i)
-			rec(i+1, left-len(e.drives))
+			rec(i+1, left-len(e.drives), lim+math.Max(e.lim, e.limBack))
 			pick, at = pick[:len(pick)-1], at[:len(at)-1]
 		}
 	}
-	rec(0, units)
+	rec(0, units, 0)
 }
 
 // banks gives all banks of so many units; mixed asks for a branch of several
@@ -304,14 +310,7 @@ func (s *search) banks(p *pool, units int, from []*element, mixed bool) {
 			es = append(es, e)
 		}
 	}
-	eachBank(es, units, 2, func(pick []*element) {
-		sum := 0.0
-		for _, e := range pick {
-			sum += e.lim
-		}
-		if sum*errLim < s.need.Amps || mixed && len(pick) == units {
-			return
-		}
+	eachBank(es, units, 2, s.need.Amps, mixed, func(pick []*element) {
 		es := slices.Clone(pick)
 		byShelf(es)
 		s.addBank(p, es, units, nil)
@@ -339,7 +338,7 @@ func (s *search) withBanks(caution, units int) []*element {
 	es := s.one(caution, true)
 	out := s.one(caution, false)
 	for u := 2; u <= units; u++ {
-		eachBank(es, u, 2, func(pick []*element) {
+		eachBank(es, u, 2, s.need.Amps, false, func(pick []*element) {
 			es := slices.Clone(pick)
 			byShelf(es)
 			if b := bank(es...); math.Max(b.lim, b.limBack)*errLim >= s.need.Amps && b.circ <= 0.15*errCirc && (caution == 1 || !b.doubt) {

@@ -173,7 +173,7 @@ func (s *search) pairBanks(p *pool, units int) {
 		rs = append(rs, r)
 		firsts = append(firsts, r.one)
 	}
-	eachBank(firsts, units, units, func(pick []*element) {
+	eachBank(firsts, units, units, s.need.Amps, false, func(pick []*element) {
 		es := slices.Clone(pick)
 		byShelf(es)
 		two := make([]*element, len(es))
@@ -282,7 +282,7 @@ func (s *search) railBanks(caution, units int) []*element {
 			es = append(es, e)
 		}
 	}
-	eachBank(es, units, 2, func(pick []*element) {
+	eachBank(es, units, 2, s.need.Amps, false, func(pick []*element) {
 		es := slices.Clone(pick)
 		byShelf(es)
 		out = append(out, bank(es...))

@@ -21,73 +21,37 @@ func bridge(rs, rl, farads float64, law DiodeLaw) *Circuit {
 	}
 }
 
-func half(rs, rl, farads float64, law DiodeLaw) *Circuit {
-	return &Circuit{
-		Hertz: 50, Nodes: 2,
-		Feeds:      []Feed{{Node: 0, Volts: 10, Ohms: rs}},
-		Diodes:     []Diode{{0, 1, law}},
-		Capacitors: []Capacitor{{1, Ground, farads}},
-		Branches:   []Branch{{1, Ground, rl, 0}},
-	}
-}
-
-// periodic returns, over the peak of the source, the mean and the rms ripple
-// of the load's volts, and rms and peak over mean of a diode's current.
-func periodic(t *testing.T, c *Circuit) (mean, ripple, rms, peak float64) {
-	t.Helper()
-	s, err := Compile(c)
-	if err != nil {
-		t.Fatal(err)
-	}
-	last := Ground
-	if c.Nodes == 3 {
-		last = 2
-	}
-	w, _, _, err := s.Periodic(nil, Options{Samples: 4096, Probes: []Probe{s.Volts(1, last), s.DiodeAmps(0)}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	v, i := &w.Traces[0], &w.Traces[1]
-	return v.Mean / (10 * math.Sqrt2), math.Sqrt(v.RMS*v.RMS-v.Mean*v.Mean) / v.Mean, i.RMS / i.Mean, i.Peak() / i.Mean
-}
-
 // TestLargeCapacitor holds rectifiers at ωCR = 100 to the closed form for an
 // endless capacitor: tan θ − θ = (π/n) R_S/R_L, V/V_p = cos θ, and the moments
 // of a sine's cap. The two are 0.3 % apart at most by themselves.
 func TestLargeCapacitor(t *testing.T) {
-	for _, n := range []float64{1, 2} {
+	for n, kind := range map[float64]string{1: "half", 2: "bridge"} {
 		for _, q := range []float64{0.01, 0.02, 0.03, 0.05, 0.1, 0.2, 0.3} {
-			lo, hi := 0.0, math.Pi/2
-			for range 100 {
-				mid := (lo + hi) / 2
-				if math.Tan(mid)-mid < math.Pi/n*q {
-					lo = mid
-				} else {
-					hi = mid
-				}
+			got, err := Rectifier(kind, q, 100)
+			if err != nil {
+				t.Fatal(err)
 			}
-			th := lo
-			avg := (math.Sin(th) - th*math.Cos(th)) / math.Pi
-			sq := (th*(1+2*math.Cos(th)*math.Cos(th)) - 1.5*math.Sin(2*th)) / (2 * math.Pi)
-			farads := 100 / (2 * math.Pi * 50)
-			make := bridge
-			if n == 1 {
-				make = half
-			}
-			mean, _, rms, peak := periodic(t, make(q, 1, farads, Ideal(10, q)))
+			want := EndlessCapacitor(n, q)
 			for _, c := range []struct {
 				name      string
 				got, want float64
-			}{{"V/Vp", mean, math.Cos(th)}, {"Irms/Iavg", rms, math.Sqrt(sq) / avg}, {"Ipk/Iavg", peak, (1 - math.Cos(th)) / avg}} {
+				tol       float64
+			}{
+				{"V/Vp", got.Volts, want.Volts, 0.003}, {"Irms/Iavg", got.RMS, want.RMS, 0.003},
 				// The peak sees the ripple itself, half of which at ωCR = 100 is up to 1.5 %.
-				tol := 0.003
-				if c.name == "Ipk/Iavg" {
-					tol = 0.02
-				}
-				if math.Abs(c.got/c.want-1) > tol {
-					t.Errorf("n = %g, Rs/RL %g: %s %.5g, closed form %.5g", n, q, c.name, c.got, c.want)
+				{"Ipk/Iavg", got.Peak, want.Peak, 0.02},
+			} {
+				if math.Abs(c.got/c.want-1) > c.tol {
+					t.Errorf("%s, Rs/RL %g: %s %.5g, closed form %.5g", kind, q, c.name, c.got, c.want)
 				}
 			}
+		}
+	}
+	// A row of the closed form as tabled, four digits: 5 %.
+	h, f := EndlessCapacitor(1, 0.05), EndlessCapacitor(2, 0.05)
+	for _, c := range [][2]float64{{h.Volts, 0.7518}, {h.RMS, 2.294}, {h.Peak, 6.603}, {f.Volts, 0.8322}, {f.RMS, 2.537}, {f.Peak, 8.065}} {
+		if math.Abs(c[0]/c[1]-1) > 3e-4 {
+			t.Errorf("closed form %.5g, tabled %.4g", c[0], c[1])
 		}
 	}
 }
@@ -108,17 +72,26 @@ func TestFiniteCapacitor(t *testing.T) {
 	}
 	for wcr, r := range table {
 		for _, c := range []struct {
-			make func(rs, rl, farads float64, law DiodeLaw) *Circuit
+			kind string
 			rs   float64
 			want row
-		}{{half, 0.01, r.h1}, {half, 0.1, r.h10}, {bridge, 0.01, r.f1}, {bridge, 0.05, r.f5}, {bridge, 0.1, r.f10}} {
-			mean, ripple, rms, _ := periodic(t, c.make(c.rs, 1, wcr/(2*math.Pi*50), Ideal(10, c.rs)))
-			for i, got := range []float64{mean, 100 * ripple, rms} {
+		}{{"half", 0.01, r.h1}, {"half", 0.1, r.h10}, {"bridge", 0.01, r.f1}, {"bridge", 0.05, r.f5}, {"bridge", 0.1, r.f10}} {
+			f, err := Rectifier(c.kind, c.rs, wcr)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for i, got := range []float64{f.Volts, 100 * f.Ripple, f.RMS} {
 				if math.Abs(got/c.want[i]-1) > 0.01 {
-					t.Errorf("ωCR %g, Rs/RL %g, %d: %.4g, want %.4g", wcr, c.rs, i, got, c.want[i])
+					t.Errorf("%s, ωCR %g, Rs/RL %g, %d: %.4g, want %.4g", c.kind, wcr, c.rs, i, got, c.want[i])
 				}
 			}
 		}
+	}
+	if _, err := Rectifier("whole", 0.1, 1); err == nil {
+		t.Error("an unknown rectifier is solved")
+	}
+	if _, err := Rectifier("half", 0, 1); err == nil {
+		t.Error("a source without resistance is solved")
 	}
 }
 

@@ -74,9 +74,8 @@ func leastFeed(units int) int {
 // the strongest down, so that a full pool ends the search early.
 func (s *search) chains(p *pool, parts, units int, base float64, from []*element) {
 	type item struct {
-		e    *element
-		x    float64
-		rank int
+		e *element
+		x float64
 	}
 	target := s.need.Volts - base
 	var items []item

@@ -270,9 +270,7 @@ func (s *search) prepare() {
 				continue
 			}
 			if d.flux > fluxStop {
-				for _, e := range s.elements(d) {
-					s.over = append(s.over, e)
-				}
+				s.over = append(s.over, s.elements(d)...)
 				continue
 			}
 			u.drives = append(u.drives, d)

@@ -33,12 +33,7 @@ func (m maker) unit(tag string, mains float64, split bool, va float64, volts []f
 	}
 	e := yokemate.Excitation{Volts: yokemate.Num(mains), Hertz: 50}
 	coil := func(id, p, q string, v float64) {
-		r := reg / 2 * v * v / va * (v / mains)
-		if !split {
-			r = reg / 2 * v * v / va
-		} else {
-			r = reg / 2 * mains * mains / va / 2
-		}
+		r := reg / 2 * mains * v / va
 		u.Windings = append(u.Windings, yokemate.Winding{ID: id, Pins: [2]string{p, q}, Volts: digits(v, 4), Ohms: digits(r*m.between(0.99, 1.01), 4)})
 		u.Mains.Series = append(u.Mains.Series, id)
 		e.Series = append(e.Series, id)

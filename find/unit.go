@@ -13,9 +13,8 @@ import (
 type unit struct {
 	facts  *network.Unit
 	tag    string
-	shut   *shut // why it may be in no hookup; nil when it may
-	doubt  bool  // it brings a caution into whatever it is part of
-	mains  []*section
+	shut   *shut        // why it may be in no hookup; nil when it may
+	doubt  bool         // it brings a caution into whatever it is part of
 	coils  [][]*section // mains side: per coil, the sections of it
 	groups [][]*section // other windings: per piece of wire, the sections of it
 	drives []*drive     // the ways its mains side suits the feed

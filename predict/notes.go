@@ -107,11 +107,8 @@ func (n *noter) parts() {
 			n.add(yokemate.EarthMissing, yokemate.Caution, tag, "the core of %s is not bonded to earth", tag)
 		}
 		n.halfPrimary(u)
-		for _, x := range u.Windings {
-			if u.Source.MainsSide(x.ID) {
-				continue
-			}
-			if x.Volts.V > n.l.NeverVolts {
+		for _, x := range src.Windings {
+			if !src.MainsSide(x.ID) && x.Volts.V > n.l.NeverVolts {
 				n.add(yokemate.HazardousVoltage, yokemate.Stop, tag+"/"+x.ID, "winding %s of %s makes %s: no hookup is offered with it", x.ID, tag, si.Format(x.Volts.V, "V", 3))
 			}
 		}
@@ -354,8 +351,8 @@ func (n *noter) primaryCirculation(r *Run, members []int, i int) yokemate.Interv
 	worst := yokemate.Interval{}
 	for _, j := range members {
 		x := n.g.edges[j]
-		if j == i || x.unit != e.unit {
-			continue
+		if j == i || x.unit != e.unit || x.a != e.a && x.a != e.b || x.b != e.a && x.b != e.b {
+			continue // coils in series carry one current, and circulate nothing
 		}
 		k := slices.Index(r.Net.Units(), e.unit.Tag)
 		a, b := r.Net.WindingAmps(k, e.w), r.Net.WindingAmps(k, x.w)

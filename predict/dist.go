@@ -3,7 +3,8 @@ package predict
 import (
 	"math"
 	"math/cmplx"
-	"sort"
+	"math/rand/v2"
+	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
 
@@ -66,8 +67,15 @@ func (d Dist) Interval() yokemate.Interval {
 	return v
 }
 
+// quantile of draws, each standing for the middle of its share.
 func quantile(sorted []float64, p float64) float64 {
-	return sorted[min(int(p*float64(len(sorted))), len(sorted)-1)]
+	x := p*float64(len(sorted)) - 0.5
+	i := int(math.Max(0, math.Min(x, float64(len(sorted)-2))))
+	if i+1 >= len(sorted) {
+		return sorted[0]
+	}
+	f := math.Max(0, math.Min(x-float64(i), 1))
+	return sorted[i] + f*(sorted[i+1]-sorted[i])
 }
 
 // Density is the probability density of a reading of r, whose last digit
@@ -104,12 +112,8 @@ type Run struct {
 	Meter      *yokemate.Meter
 	spreadOnce *network.Spread
 	volts      network.FeedVolts
-	ghosts     []draw
-}
-
-// draw is one choice of all capacitances with its network's unknowns solved.
-type draw struct {
-	factors [][3]float64
+	watched    []network.Probe // whose values under the draws are worth keeping
+	drawn      map[network.Probe][]float64
 }
 
 // NewRun solves the network at the given feed volts.
@@ -136,10 +140,10 @@ func (r *Run) spread() *network.Spread {
 // would read it; acc nil means without a meter.
 func (r *Run) dist(p network.Probe, acc *yokemate.Accuracy) Dist {
 	y := r.Sol.Value(p)
-	return r.judge(y, r.spread().Moves(p), acc, func() complex128 { return r.Sol.Value(p) })
+	return r.judge(y, r.spread().Moves(p), acc, func() []float64 { return r.ghostsOf(p) })
 }
 
-func (r *Run) judge(y complex128, moves []complex128, acc *yokemate.Accuracy, again func() complex128) Dist {
+func (r *Run) judge(y complex128, moves []complex128, acc *yokemate.Accuracy, ghosts func() []float64) Dist {
 	d := Dist{Value: cmplx.Abs(y)}
 	var caps, rest, wide float64
 	for i, m := range moves {
@@ -172,12 +176,18 @@ func (r *Run) judge(y complex128, moves []complex128, acc *yokemate.Accuracy, ag
 		}
 	}
 	d.mod = num.NewModulus(y, moves)
+	v2 := d.Value * d.Value
 	switch {
-	case caps > 0.01*d.Value*d.Value && caps > 1e-12:
-		d.ghosts = r.drawGhosts(again)
+	case caps > 0.01*v2 && caps > ghostFloor*ghostFloor:
+		d.ghosts = ghosts()
 		d.around = math.Sqrt(rest)
-	case wide > 0.04*d.Value*d.Value:
-		d.log = math.Sqrt(rest) / math.Max(d.Value, 1e-12)
+	case caps > 0.01*v2 && caps <= v2:
+		// Too small to be worth solving for: it moves by the capacitances' factor.
+		d.log = math.Sqrt(caps+rest) / d.Value
+	case wide > 0.04*v2 && wide <= v2:
+		// It goes by the factor that a fact is known to. A small difference of
+		// large ones, which moves by more than itself, does not.
+		d.log = math.Sqrt(rest) / d.Value
 	case d.Value > 3*d.mod.Sigma() && d.Value > 0:
 		d.Sources = sources
 		for _, m := range moves {
@@ -187,48 +197,43 @@ func (r *Run) judge(y complex128, moves []complex128, acc *yokemate.Accuracy, ag
 	return d
 }
 
-// ghostDraws is the number of draws over the capacitances, and ghostBases the
-// bases of the Halton sequence that spreads them; the draws are the same on
-// every run.
+// ghostFloor is what no bench reads: below it draws are not worth solving [V or A].
+const ghostFloor = 1e-6
+
+// ghostDraws is the number of draws over the capacitances. They are a Latin
+// hypercube, so each capacitance alone is spread evenly, and the same on every
+// run.
 const ghostDraws = 120
 
-func halton(i, base int) float64 {
-	f, r := 1.0, 0.0
-	for ; i > 0; i /= base {
-		f /= float64(base)
-		r += f * float64(i%base)
+// factorsOf are the draws for a number of units: three factors each.
+func factorsOf(units int) [][][3]float64 {
+	draws := make([][][3]float64, ghostDraws)
+	for i := range draws {
+		draws[i] = make([][3]float64, units)
 	}
-	return r
+	shuffle := rand.New(rand.NewPCG(1, 120))
+	for k := range units {
+		for c := range 3 {
+			for i, stratum := range shuffle.Perm(ghostDraws) {
+				u := distuv.UnitNormal.Quantile((float64(stratum) + 0.5) / ghostDraws)
+				draws[i][k][c] = math.Exp(network.CapacitanceU * u)
+			}
+		}
+	}
+	return draws
 }
 
-func prime(k int) int {
-	primes := [...]int{2, 3, 5, 7, 11, 13, 17, 19, 23, 29, 31, 37, 41, 43, 47, 53, 59, 61, 67, 71, 73, 79, 83, 89}
-	return primes[k%len(primes)]
-}
-
-// drawGhosts solves the network over draws of the capacitances.
-func (r *Run) drawGhosts(value func() complex128) []float64 {
+// overDraws solves the network over draws of the capacitances and hands each
+// solution to f.
+func (r *Run) overDraws(f func()) {
 	n := r.Net
 	units := len(n.Units())
-	if r.ghosts == nil {
-		for i := range ghostDraws {
-			f := make([][3]float64, units)
-			for k := range f {
-				for c := range f[k] {
-					u := distuv.UnitNormal.Quantile(halton(i+1, prime(3*k+c)))
-					f[k][c] = math.Exp(network.CapacitanceU * u)
-				}
-			}
-			r.ghosts = append(r.ghosts, draw{f})
-		}
-	}
-	out := make([]float64, 0, ghostDraws)
-	for _, g := range r.ghosts {
-		for k, f := range g.factors {
-			n.ScaleCapacitance(k, f[0], f[1], f[2])
+	for _, g := range factorsOf(units) {
+		for k, c := range g {
+			n.ScaleCapacitance(k, c[0], c[1], c[2])
 		}
 		if _, err := n.Solve(r.volts); err == nil {
-			out = append(out, cmplx.Abs(value()))
+			f()
 		}
 	}
 	for k := range units {
@@ -238,11 +243,29 @@ func (r *Run) drawGhosts(value func() complex128) []float64 {
 	if s, err := n.Solve(r.volts); err == nil {
 		r.Sol = s
 	}
-	sort.Float64s(out)
-	if len(out) == 0 {
-		return nil
+}
+
+// watch names probes that will be asked for, so that the draws are solved
+// once for all of them.
+func (r *Run) watch(p ...network.Probe) { r.watched = append(r.watched, p...) }
+
+// ghostsOf are the moduli of a probe over the draws, sorted.
+func (r *Run) ghostsOf(p network.Probe) []float64 {
+	if _, ok := r.drawn[p]; !ok {
+		if !slices.Contains(r.watched, p) {
+			r.watch(p)
+		}
+		r.drawn = map[network.Probe][]float64{}
+		r.overDraws(func() {
+			for _, q := range r.watched {
+				r.drawn[q] = append(r.drawn[q], cmplx.Abs(r.Sol.Value(q)))
+			}
+		})
+		for _, q := range r.watched {
+			slices.Sort(r.drawn[q])
+		}
 	}
-	return out
+	return r.drawn[p]
 }
 
 // Accuracy is the meter's for a reading of v, or nil when it has no such range.
@@ -300,7 +323,14 @@ func (r *Run) FeedWatts(i int) Dist {
 		}
 		moves[k] = complex(d, 0)
 	}
-	return r.judge(complex(w, 0), moves, r.accuracy(yokemate.Watts, w), func() complex128 { v, _, _ := r.Sol.FeedPower(i); return complex(v, 0) })
+	return r.judge(complex(w, 0), moves, r.accuracy(yokemate.Watts, w), func() (out []float64) {
+		r.overDraws(func() {
+			v, _, _ := r.Sol.FeedPower(i)
+			out = append(out, math.Abs(v))
+		})
+		slices.Sort(out)
+		return out
+	})
 }
 
 // Ohms is what an ohmmeter shows between two points with every plug out, its

@@ -60,6 +60,7 @@ func Hookup(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, opt
 		Outputs: []yokemate.OutputState{}, Meters: []yokemate.MeterState{},
 		Solver: yokemate.SolverReport{Status: r.Sol.Status.String(), Iterations: r.Sol.Iterations, Residual: r.Sol.Residual, Condition: r.Sol.Condition()},
 	}
+	r.watchAll(opt.Brief)
 	for _, j := range h.Joints {
 		probe, _ := n.Volts(j.Name, "")
 		v := r.Sol.Value(probe)
@@ -119,6 +120,38 @@ func Hookup(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, opt
 	}
 	p.Notes, err = notes(f, h, p, opt.Limits.filled(), meter)
 	return p, err
+}
+
+// watchAll watches whatever a prediction asks for.
+func (r *Run) watchAll(brief bool) {
+	n, h := r.Net, r.Net.Hookup
+	volts := func(from, to string) {
+		if p, ok := n.Volts(from, to); ok {
+			r.watch(p)
+		}
+	}
+	for _, o := range h.Outputs {
+		volts(o.From, o.To)
+	}
+	for k := range n.Units() {
+		for w := range n.UnitFacts(k).Windings {
+			r.watch(n.WindingAmps(k, w))
+		}
+	}
+	for i := range h.Feed {
+		if p, ok := n.FeedAmps(i); ok {
+			r.watch(p)
+		}
+	}
+	if brief {
+		return
+	}
+	for _, j := range h.Joints {
+		volts(j.Name, "")
+	}
+	for _, m := range h.Meters {
+		volts(m.From, m.To)
+	}
 }
 
 // Flux is unit k's flux with its interval: the induced volts over those at

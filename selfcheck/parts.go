@@ -6,8 +6,6 @@ import (
 
 	"yokemate"
 	"yokemate/phys/core"
-	"yokemate/phys/heat"
-	"yokemate/phys/protect"
 	"yokemate/phys/wire"
 	"yokemate/si"
 )
@@ -69,48 +67,6 @@ func iron() []row {
 			func() float64 { return core.Split(20, volts, ohms)[i] }})
 	}
 	return list
-}
-
-// heatAndFuses is copper by its resistance, and protection by its gates.
-func heatAndFuses() []row {
-	fuse := func(kind, breaking string, rated, times float64, slow bool) func() float64 {
-		return func() float64 {
-			least, most := protect.Link{Amps: rated, Kind: kind, Breaking: breaking}.Opening(times * rated)
-			if slow {
-				return most
-			}
-			return least
-		}
-	}
-	gates := "IEC 60127-2, as in makers' time-current data for the sheet"
-	return []row{
-		{"6.2 coefficient", "temperature coefficient of copper at 20 °C", "UL excerpt, cl. 49.8, and EN 61558-1, cl. 14.2", "1/K", "0.00393", 0, "", func() float64 { return (heat.Ohms(1, 21) - 1) }},
-		{"6.9 class B", "thermal class", "IEC 60085", "°C", "130", 0, "", func() float64 { l, _ := heat.Class("B").Index(); return l.Celsius }},
-		{"6.10 class A", "average winding rise", "IEC 60076-11", "K", "60", 0, "", func() float64 { l, _ := heat.Class("A").DryRise(); return l.Celsius }},
-		{"6.15 a fifth more", "rise when hot ohms are 1.20 of those at 20 °C", practise, "K", "51", 0, "", func() float64 { return heat.Rise(1.2, 1, 20, 20, heat.K) }},
-		{"6.15 a quarter more", "rise when hot ohms are 1.25 of those at 21 °C", practise, "K", "64", 0, "", func() float64 { return heat.Rise(1.25, 1, 21, 21, heat.K) }},
-		{"6.17 final rise", "15 K and 25 K at 1 h and 2 h from cold", "extrapolation from three equal steps" + memory, "K", "45", 0, "", func() float64 {
-			f, err := heat.Extrapolate(0, 15, 25, 3600, 0.5)
-			if err != nil {
-				return math.NaN()
-			}
-			return f.Rise
-		}},
-		{"5.9 duty", "continuous equivalent of 200 VA for 6 of 10 min", practise, "VA", "154.9", 0, "", func() float64 { return 200 * heat.Equivalent([]float64{1, 0}, []float64{6, 4}) }},
-		{"10 T 2.1", "sheet 3, 1 A at 2.1 A: longest time", gates, "s", "120", 0, "", fuse("T", "L", 1, 2.1, true)},
-		{"10 T 4 least", "sheet 3, 1 A at 4 A: shortest time", gates, "s", "0.15", 0, "", fuse("T", "L", 1, 4, false)},
-		{"10 T 4 most", "sheet 3, 1 A at 4 A: longest time", gates, "s", "3", 0, "", fuse("T", "L", 1, 4, true)},
-		{"10 F 10", "sheet 2, 1 A at 10 A: longest time", gates, "s", "0.02", 0, "", fuse("F", "L", 1, 10, true)},
-		{"10 UL slow", "3 A at 6 A: shortest time", "UL 248-14, as in makers' data", "s", "5", 0, "", fuse("slow", "", 3, 2, false)},
-		{"16.1 current", "exponent of a filament's current on its volts, at rated volts", "Standard Handbook for Electrical Engineers, 11th ed., p. 22-8, as cited by the encyclopedia article on lamp rerating", "", "0.55", 0, "", func() float64 {
-			l := protect.Lamp{Watts: 40, Volts: 230}
-			return l.DAmps(230) * 230 / l.Amps(230)
-		}},
-		{"16.1 power", "exponent of its power, 1 more than that", "Standard Handbook for Electrical Engineers, 11th ed., p. 22-8, as cited by the encyclopedia article on lamp rerating", "", "1.6", 0, "", func() float64 {
-			l := protect.Lamp{Watts: 40, Volts: 230}
-			return 1 + l.DAmps(230)*230/l.Amps(230)
-		}},
-	}
 }
 
 // preferred is series of preferred numbers. The members of E24 that are here

@@ -37,10 +37,7 @@ type row struct {
 
 // check computes the row.
 func (r row) check() yokemate.Check {
-	p, err := strconv.ParseFloat(r.printed, 64)
-	if err != nil {
-		panic(fmt.Sprintf("selfcheck: %s prints %q", r.id, r.printed))
-	}
+	p := parse(r.printed)
 	why := "half the last printed digit"
 	if r.why != "" {
 		why += ", and " + r.why
@@ -54,11 +51,20 @@ func (r row) check() yokemate.Check {
 	return c
 }
 
+// parse is a printed number.
+func parse(printed string) float64 {
+	p, err := strconv.ParseFloat(printed, 64)
+	if err != nil {
+		panic(fmt.Sprintf("selfcheck: a row prints %q", printed))
+	}
+	return p
+}
+
 // rows is every check, by subject.
 func rows() []row {
 	return slices.Concat(
 		openAndShort(), parallel(), polarity(), series(), autotransformers(),
-		heatAndFuses(), wires(), iron(), preferred(), meters(), practice(),
+		warmth(), fuses(), lamps(), rectifiers(), inrush(), wires(), iron(), preferred(), meters(), practice(),
 	)
 }
 

@@ -22,7 +22,7 @@ func Rectifier(kind string, q, wcr float64) (Figures, error) {
 	if !(q > 0) || !(wcr > 0) {
 		return Figures{}, yokemate.Errorf(yokemate.Invalid, "rectifier", "a source resistance of %g and an ωCR of %g are not both above 0", q, wcr)
 	}
-	law := Ideal(volts, q*load)
+	law := Ideal(volts, load) // its leak and its own ohms are a millionth beside the load
 	c := &Circuit{
 		Hertz: hertz, Nodes: 2,
 		Feeds:      []Feed{{Node: 0, Volts: volts, Ohms: q * load}},

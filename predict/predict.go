@@ -118,7 +118,7 @@ func Hookup(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, opt
 		}
 		p.Meters = append(p.Meters, s)
 	}
-	p.Notes, err = notes(f, h, p, opt.Limits.filled(), meter)
+	p.Notes, err = notes(f, h, p, opt.Limits.filled(), meter, n)
 	return p, err
 }
 

@@ -18,6 +18,7 @@ type commands struct {
 	Limits    limitsCmd    `cmd:"" help:"Say what a hookup may be asked for: for ever, for a part of the time, on AC and DC."`
 	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
 	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`
+	Serve     serveCmd     `cmd:"" help:"Open the bench in the browser, on this machine alone."`
 	Import    importCmd    `cmd:"" help:"Take shelf, hookup and need files into the store."`
 	Export    exportCmd    `cmd:"" help:"Write a shelf, hookup or need file."`
 	Demo      demoCmd      `cmd:"" help:"Fill an empty store with an invented bench, or show the main job on it."`

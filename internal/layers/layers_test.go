@@ -14,6 +14,7 @@ var groups = map[string][]string{
 	"phys": {"phys/core", "phys/heat", "phys/network", "phys/protect", "phys/thermal", "phys/waveform", "phys/wire"},
 	"jobs": {"predict", "match", "find", "prove", "identify", "supply"},
 	"draw": {"internal/draw", "internal/draw/svg", "internal/draw/pdf"},
+	"page": {"internal/web/shelf", "internal/web/unit", "internal/web/need", "internal/web/hookup", "internal/web/proof"},
 }
 
 // table says what each package may import besides the standard library. Tests
@@ -49,7 +50,13 @@ var table = []struct{ pkg, why, may string }{
 	{"internal/sheet", "scenes to pages", "root si draw internal/figure rsc.io/qr"},
 	{"examples", "an invented bench as files", ""},
 	{"internal/demo", "an invented bench, through the store's interface", "root si phys jobs examples"},
-	{"internal/web", "pages; sees the store as root's interface", "root si phys jobs draw internal/figure internal/sheet schema rsc.io/qr"},
+	{"internal/web/kit", "what all pages share; sees the store as root's interface", "root si internal/draw internal/draw/svg"},
+	{"internal/web/shelf", "a page: the units", "root internal/web/kit"},
+	{"internal/web/unit", "a page: one unit, its readings and the next", "root si phys jobs draw internal/figure internal/web/kit"},
+	{"internal/web/need", "a page: needs and offers", "root si phys jobs draw internal/figure internal/web/kit"},
+	{"internal/web/hookup", "a page: a hookup and what a slip would do", "root si phys jobs draw internal/figure internal/web/kit"},
+	{"internal/web/proof", "a page: one step a screen, and the record", "root si phys jobs draw internal/figure internal/web/kit"},
+	{"internal/web", "the server of the pages; sees the store as root's interface", "root page internal/web/kit"},
 	{"internal/cli", "commands and terminal talk", "root si phys jobs selfcheck schema draw internal/figure internal/sheet internal/demo examples internal/sqlite internal/web github.com/alecthomas/kong golang.org/x/term"},
 	{"internal/testkit", "help for tests; imported by tests only", "root si internal/sqlite"},
 	{"internal/layers", "this table", ""},

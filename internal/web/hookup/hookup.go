@@ -1,0 +1,322 @@
+// Package hookup is the page of one hookup: the schematic with what every meter
+// would read, at low, nominal or high mains; the same drawing with a slip made
+// or two leads changed over; what the slip would read at each step of the
+// proof, and what would follow if it were closed on.
+package hookup
+
+import (
+	"embed"
+	"html/template"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+	"strings"
+
+	"yokemate"
+	"yokemate/internal/draw/svg"
+	"yokemate/internal/figure"
+	"yokemate/internal/web/kit"
+	"yokemate/phys/network"
+	"yokemate/predict"
+	"yokemate/prove"
+	"yokemate/si"
+)
+
+//go:embed hookup.html list.html hookup.css
+var files embed.FS
+
+// Page is what the template shows.
+type Page struct {
+	Name, Link string
+	Mains      string // as "at nominal mains: 230 V 50 Hz"
+	Levels     []Choice
+	Level      string
+	Changed    string // what the drawing shows that is not the hookup; empty: nothing
+	Back       string
+	Drawing    template.HTML
+	Caption    string
+	Mark       kit.Mark
+	Standing   string
+	Notes      []yokemate.Note
+	Unsolved   kit.Trouble // why there is no prediction of the changed wiring
+	Tables     []kit.Table
+	Slips      []Choice
+	Slip       *Slip
+	Leads      []string // pins whose lead can be moved
+	Lead, With string
+	Proofs     []Proof
+	Cautions   []string
+}
+
+// Choice is a link or an entry of a list.
+type Choice struct {
+	Value, Words, Link string
+	Now                bool
+}
+
+// Slip is what a chosen slip reads and does.
+type Slip struct {
+	Words   string
+	Shows   []Show
+	Follows []string // what closing on it would do
+	Silent  bool     // no reading of the proof tells it from right
+}
+
+// Show is one step at which the slip reads otherwise.
+type Show struct{ Step, Do, Right, Wrong string }
+
+// Proof is one proof of the hookup.
+type Proof struct {
+	Link, Words string
+	Mark        kit.Mark
+}
+
+// List is the page of all hookups.
+type List struct{ Hookups []Card }
+
+// Card is one hookup in the list.
+type Card struct{ Name, Link, Units, Outputs string }
+
+type pages struct {
+	kit   *kit.Kit
+	View  *kit.View[Page]
+	List  *kit.View[List]
+	steps kit.Memo[string, *yokemate.Proof]
+}
+
+// New returns the routes.
+func New(k *kit.Kit) ([]kit.Route, *kit.View[Page], *kit.View[List]) {
+	p := &pages{kit: k, View: kit.NewView[Page](k, files, "hookup"), List: kit.NewView[List](k, files, "list")}
+	return []kit.Route{
+		{Pattern: "GET /hookups", Handler: p.list},
+		{Pattern: "GET /hookups/{name}", Handler: p.show},
+	}, p.View, p.List
+}
+
+func link(name string) string { return "/hookups/" + url.PathEscape(name) }
+
+func (p *pages) list(w http.ResponseWriter, r *http.Request) error {
+	hs, err := p.kit.Store.Hookups(r.Context())
+	if err != nil {
+		return err
+	}
+	var x List
+	for i := range hs {
+		h := &hs[i]
+		c := Card{Name: h.Name, Link: link(h.Name), Units: strings.Join(h.Tags(), ", ")}
+		var outs []string
+		for _, o := range h.Outputs {
+			outs = append(outs, o.Name+" from "+o.From+" to "+o.To)
+		}
+		c.Outputs = strings.Join(outs, "; ")
+		x.Hookups = append(x.Hookups, c)
+	}
+	return p.List.Show(w, http.StatusOK, "Hookups", "hookups", x)
+}
+
+// level reads which end of the mains band is asked for.
+func level(text string) (yokemate.MainsLevel, error) {
+	switch l := yokemate.MainsLevel(text); l {
+	case "":
+		return yokemate.Nominal, nil
+	case yokemate.Low, yokemate.Nominal, yokemate.High:
+		return l, nil
+	}
+	return "", yokemate.Errorf(yokemate.Invalid, "mains", "%q is not low, nominal or high", text)
+}
+
+func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
+	h, err := p.kit.Store.Hookup(r.Context(), r.PathValue("name"))
+	if err != nil {
+		return err
+	}
+	shelf, err := p.kit.Store.Shelf(r.Context())
+	if err != nil {
+		return err
+	}
+	at, err := level(r.FormValue("mains"))
+	if err != nil {
+		return err
+	}
+	s := shelf.Only(h)
+	facts := network.Compile(s)
+	plan, err := prove.New(facts, h, prove.Options{})
+	if err != nil {
+		return err
+	}
+	x := Page{Name: h.Name, Link: link(h.Name), Level: string(at), Lead: r.FormValue("lead"), With: r.FormValue("with"), Cautions: prove.Cautions()}
+	code := r.FormValue("slip")
+	for _, c := range plan.Slips() {
+		x.Slips = append(x.Slips, Choice{Value: c, Words: kit.SlipName(c), Now: c == code})
+	}
+	for _, tag := range h.Tags() {
+		if u := s.Unit(tag); u != nil {
+			for _, pin := range u.Pins() {
+				x.Leads = append(x.Leads, tag+"."+pin)
+			}
+		}
+	}
+
+	state, marked, drawn := h, []string(nil), true
+	switch {
+	case code != "":
+		if !slices.Contains(plan.Slips(), code) {
+			return yokemate.Errorf(yokemate.NotFound, "slip", "this hookup has no slip %q", code).Mend("choose one from the list")
+		}
+		state, marked, drawn = Made(h, s, code)
+		x.Changed = kit.SlipName(code)
+		if x.Slip, err = p.slip(h, s, plan, code); err != nil {
+			return err
+		}
+	case x.Lead != "" || x.With != "":
+		if !slices.Contains(x.Leads, x.Lead) || !slices.Contains(x.Leads, x.With) || x.Lead == x.With {
+			return yokemate.Errorf(yokemate.Invalid, "leads", "two different pins of this hookup are wanted").Mend("choose them from the lists")
+		}
+		state, marked = exchange(h, map[string]string{x.Lead: x.With, x.With: x.Lead}), []string{x.Lead, x.With}
+		x.Changed = "the leads of " + x.Lead + " and " + x.With + " changed over"
+	}
+	for _, l := range []yokemate.MainsLevel{yokemate.Low, yokemate.Nominal, yokemate.High} {
+		q := url.Values{"mains": {string(l)}}
+		if code != "" {
+			q.Set("slip", code)
+		}
+		if x.Lead != "" {
+			q.Set("lead", x.Lead)
+			q.Set("with", x.With)
+		}
+		x.Levels = append(x.Levels, Choice{Words: string(l) + " mains, " + kit.Plain(h.Feed[0].At(l)) + " V", Link: x.Link + "?" + q.Encode(), Now: l == at})
+	}
+	x.Back = x.Link + "?mains=" + string(at)
+
+	if drawn {
+		if err := p.predict(&x, facts, s, h, state, at, marked); err != nil {
+			return err
+		}
+	}
+	proofs, err := p.kit.Store.Proofs(r.Context())
+	if err != nil {
+		return err
+	}
+	for i := range proofs {
+		if q := &proofs[i]; q.Hookup.Name == h.Name {
+			id := strconv.FormatInt(q.ID, 10)
+			x.Proofs = append(x.Proofs, Proof{"/proofs/" + id, "Proof " + id + ", " + q.Changed.Format("2006-01-02 15:04"), kit.StateMark(q.State)})
+		}
+	}
+	title := h.Name
+	if x.Changed != "" {
+		title += ": what if " + x.Changed
+	}
+	return p.View.Show(w, http.StatusOK, title, "hookups", x)
+}
+
+// predict fills in the drawing, the notes and the tables of a wiring.
+func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, h, state *yokemate.Hookup, at yokemate.MainsLevel, marked []string) error {
+	q, err := predict.Hookup(f, state, at, predict.Options{})
+	if err != nil {
+		if x.Changed == "" {
+			return err
+		}
+		// A wrong wiring may have no answer; the hookup itself has one.
+		x.Unsolved, err = p.kit.Trouble(err)
+		if err != nil {
+			return err
+		}
+		q = nil
+	}
+	o := figure.SchematicOptions{Prediction: q, Marked: marked}
+	scene, err := figure.Schematic(state, s, o)
+	if err != nil {
+		return err
+	}
+	if x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "h-"}); err != nil {
+		return err
+	}
+	if q == nil {
+		return nil
+	}
+	var feeds []string
+	for i := range state.Feed {
+		feeds = append(feeds, kit.Plain(state.Feed[i].At(at))+" V "+kit.Plain(state.Feed[i].Hertz)+" Hz")
+	}
+	x.Mains = "at " + string(at) + " mains, " + strings.Join(feeds, ", ")
+	worst := yokemate.Worst(q.Notes)
+	x.Mark, x.Standing, x.Notes = kit.LevelMark(worst), kit.Standing(q.Notes), kit.Graver(q.Notes)
+	x.Tables = tables(state, q)
+	return nil
+}
+
+// tables says a prediction in numbers, formatted as the command line does.
+func tables(h *yokemate.Hookup, p *yokemate.Prediction) []kit.Table {
+	out := kit.Table{Caption: "Outputs", Heads: []string{"output", "volts", "95 % within", "amps"}}
+	for _, o := range p.Outputs {
+		out.Row(o.Name, si.Format(o.Volts, "V", 3), kit.Within(o.Low, o.High, "V"), si.Format(o.Amps, "A", 3))
+	}
+	met := kit.Table{Caption: "Meters", Heads: []string{"meter", "shows", "95 % within"}}
+	for _, m := range p.Meters {
+		met.Row(m.Name, si.Format(m.Volts, "V", 3), kit.Within(m.Low, m.High, "V"))
+	}
+	win := kit.Table{Caption: "Windings", Heads: []string{"winding", "volts", "amps", "95 % within", "may carry", "used", "heat"}}
+	for _, w := range p.Windings {
+		limit, used := "unknown", ""
+		if w.LimitAmps != nil {
+			limit = si.Format(*w.LimitAmps, "A", 3)
+			if *w.LimitAmps > 0 {
+				used = strconv.FormatFloat(100*w.Amps / *w.LimitAmps, 'f', 0, 64) + " %"
+			}
+		}
+		win.Row(w.Unit+"/"+w.ID, si.Format(w.Volts, "V", 3), si.Format(w.Amps, "A", 3), kit.Within(w.Low, w.High, "A"), limit, used, si.Format(w.Watts, "W", 2))
+	}
+	uni := kit.Table{Caption: "Iron", Heads: []string{"unit", "flux of rated", "95 % within", "heat"}}
+	for _, u := range p.Units {
+		uni.Row(u.Tag, strconv.FormatFloat(u.Flux, 'f', 2, 64), kit.Within(u.Low, u.High, ""), si.Format(u.Watts, "W", 2))
+	}
+	fed := kit.Table{Caption: "From the mains", Heads: []string{"feed", "amps", "95 % within", "watts", "VA", "volts behind limiter"}}
+	for i, f := range p.Feed {
+		fed.Row(h.Feed[i].Live+"–"+h.Feed[i].Neutral, si.Format(f.Amps, "A", 3), kit.Within(f.Low, f.High, "A"), si.Format(f.Watts, "W", 3), si.Format(f.VA, "VA", 3), si.Format(f.Volts, "V", 4))
+	}
+	joi := kit.Table{Caption: "Joints, in wiring order", Heads: []string{"joint", "pins", "against neutral", "95 % within"}}
+	for _, j := range p.Joints {
+		joi.Row(j.Name, strings.Join(h.Joints.Joint(j.Name).Pins, ", "), si.Format(j.Volts, "V", 3), kit.Within(j.Low, j.High, "V"))
+	}
+	return []kit.Table{out, met, joi, win, uni, fed}
+}
+
+// slip gathers what a slip shows at each step of the proof, as the engine has it.
+func (p *pages) slip(h *yokemate.Hookup, s *yokemate.Shelf, plan *prove.Plan, code string) (*Slip, error) {
+	key, err := yokemate.Encode(s)
+	if err != nil {
+		return nil, err
+	}
+	key2, err := yokemate.Encode(h)
+	if err != nil {
+		return nil, err
+	}
+	proof, err := p.steps.Get(string(key)+string(key2), plan.Proof)
+	if err != nil {
+		return nil, err
+	}
+	x := &Slip{}
+	for i := range proof.Steps {
+		step := &proof.Steps[i]
+		k := slices.IndexFunc(step.Slips, func(z yokemate.Slip) bool { return z.Code == code })
+		if k < 0 {
+			continue
+		}
+		z := &step.Slips[k]
+		x.Words = kit.Sentence(z.Words)
+		if z.IfClosed != nil {
+			if text := kit.Follows(z.IfClosed); !slices.Contains(x.Follows, text) {
+				x.Follows = append(x.Follows, text)
+			}
+		}
+		if r := step.Right; r != nil && z.Value >= r.Low && z.Value <= r.High {
+			continue
+		}
+		q := step.Measure.Quantity
+		x.Shows = append(x.Shows, Show{step.ID, step.Do, kit.Right(step.Right, q), kit.Wrong(z, q)})
+	}
+	x.Silent = len(x.Shows) == 0
+	return x, nil
+}

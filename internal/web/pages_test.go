@@ -1,0 +1,211 @@
+package web
+
+import (
+	"net/http"
+	"net/url"
+	"strings"
+	"testing"
+
+	"yokemate"
+	"yokemate/find"
+	"yokemate/internal/web/kit"
+	"yokemate/phys/network"
+	"yokemate/predict"
+	"yokemate/si"
+)
+
+// The numbers on the page are those of the prediction, formatted by the same
+// calls that the command line makes.
+func TestHookupNumbers(t *testing.T) {
+	b := newBench(t, true)
+	s, err := b.store.Shelf(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	hs, err := b.store.Hookups(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i := range hs {
+		h := &hs[i]
+		for _, level := range []yokemate.MainsLevel{yokemate.Low, yokemate.Nominal, yokemate.High} {
+			p, err := predict.Hookup(network.Compile(s.Only(h)), h, level, predict.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			at := "/hookups/" + url.PathEscape(h.Name) + "?mains=" + string(level)
+			page := b.page(at)
+			cells := map[string]bool{}
+			for _, e := range parse(t, at, page) {
+				if e.name == "td" {
+					cells[e.text.String()] = true
+				}
+			}
+			var want []string
+			for _, o := range p.Outputs {
+				want = append(want, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), kit.Within(o.Low, o.High, "V"))
+			}
+			for _, w := range p.Windings {
+				want = append(want, si.Format(w.Volts, "V", 3), si.Format(w.Amps, "A", 3), kit.Within(w.Low, w.High, "A"), si.Format(w.Watts, "W", 2))
+			}
+			for _, f := range p.Feed {
+				want = append(want, si.Format(f.Amps, "A", 3), si.Format(f.Watts, "W", 3), si.Format(f.VA, "VA", 3))
+			}
+			for _, j := range p.Joints {
+				want = append(want, si.Format(j.Volts, "V", 3), kit.Within(j.Low, j.High, "V"))
+			}
+			for _, x := range want {
+				if !cells[x] {
+					t.Errorf("%s: no cell says %q", at, x)
+				}
+			}
+			said := text(page)
+			for _, n := range p.Notes {
+				if !strings.Contains(said, string(n.Code)) {
+					t.Errorf("%s: the note %s is missing", at, n.Code)
+				}
+			}
+		}
+	}
+}
+
+// A slip is shown as what it is not: the hookup. It cannot be proved, and what
+// closing on it does is told.
+func TestSlipIsNotTheHookup(t *testing.T) {
+	b := newBench(t, true)
+	at := "/hookups/rope%20lights?slip=reversed:F2/A"
+	page := b.page(at)
+	said := text(page)
+	for _, want := range []string{"What if: F2/A reversed.", "This is not the hookup", "Do not wire this", "If closed", "Closed on it"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("the page does not say %q", want)
+		}
+	}
+	if strings.Contains(page, "/proofs\"") && strings.Contains(page, "Start a proof") {
+		t.Error("a slip can be proved")
+	}
+	for _, bad := range []string{"?slip=reversed:Z9/A", "?mains=middle", "?lead=F1.5&with=F1.5", "?lead=F1.5", "?lead=F1.5&with=Q.1"} {
+		if code, body, _ := b.get("/hookups/rope%20lights" + bad); code != http.StatusUnprocessableEntity && code != http.StatusNotFound {
+			t.Errorf("%s: status %d\n%s", bad, code, text(body))
+		} else {
+			checkPage(t, bad, body)
+		}
+	}
+	if code, _, _ := b.get("/hookups/none"); code != http.StatusNotFound {
+		t.Errorf("status %d", code)
+	}
+}
+
+// From a need typed into the form to a stored hookup: the first offer on the
+// page is the search's first, and taking it twice stores it once.
+func TestNeedToHookup(t *testing.T) {
+	b := newBench(t, true)
+	code, at, body := b.post("/needs", "name", "lamp / shop", "kind", "ac", "volts", "12", "amps", "1,8", "within", "6", "feed", "230", "hertz", "50", "fuse", "250m", "fuse_kind", "T", "rails", "1")
+	if code != http.StatusSeeOther {
+		t.Fatalf("status %d\n%s", code, text(body))
+	}
+	n, err := b.store.Need(t.Context(), "lamp / shop")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n.Volts != 12 || n.Amps != 1.8 || n.Tolerance != 0.06 || n.Feed.FuseAmps != 0.25 || n.Feed.FuseKind != "T" {
+		t.Errorf("stored %+v", n)
+	}
+	s, err := b.store.Shelf(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := find.Find(network.Compile(s), n, find.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	page := b.page(at)
+	checkPage(t, at, page)
+	said := text(page)
+	if len(f.Offers) == 0 || !strings.Contains(said, "1. "+f.Offers[0].Hookup.Name) || !strings.Contains(said, si.Format(f.Offers[0].FullLoad, "V", 3)) {
+		t.Errorf("the page says\n%s", said)
+	}
+	for _, r := range f.Refusals {
+		if !strings.Contains(said, string(r.Why)) {
+			t.Errorf("the refusal %s is missing", r.Why)
+		}
+	}
+	before, err := b.store.Hookups(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	key := hidden(t, page, at+"/take", "offer")
+	var to string
+	for range 2 {
+		if code, to, body = b.post(at+"/take", "offer", key); code != http.StatusSeeOther {
+			t.Fatalf("status %d\n%s", code, text(body))
+		}
+	}
+	after, err := b.store.Hookups(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(after) != len(before)+1 {
+		t.Errorf("%d hookups after %d", len(after), len(before))
+	}
+	checkPage(t, to, b.page(to))
+	if code, _, body := b.post(at+"/take", "offer", "0000"); code != http.StatusConflict {
+		t.Errorf("status %d\n%s", code, text(body))
+	}
+	// A need that says otherwise under a name that is taken is not stored.
+	if code, _, _ := b.post("/needs", "name", "lamp / shop", "kind", "ac", "volts", "13", "amps", "1", "feed", "230", "hertz", "50"); code != http.StatusConflict {
+		t.Errorf("status %d", code)
+	}
+	for _, bad := range []string{"", "twelve", "-3", "5000"} {
+		code, _, body := b.post("/needs", "name", "x", "kind", "ac", "volts", bad, "amps", "1", "feed", "230", "hertz", "50")
+		if code != http.StatusUnprocessableEntity {
+			t.Errorf("%q: status %d", bad, code)
+		}
+		checkPage(t, bad, body)
+	}
+}
+
+// A unit that is known by its pins alone: the page asks for a reading, takes it
+// with comma or point, and asks for the next.
+func TestUnitFromItsPins(t *testing.T) {
+	b := newBench(t, false)
+	code, at, body := b.post("/units", "tag", "T1", "pins", "1, 2 5,6")
+	if code != http.StatusSeeOther || at != "/units/T1" {
+		t.Fatalf("status %d\n%s", code, text(body))
+	}
+	page := b.page(at)
+	checkPage(t, at, page)
+	key := hidden(t, page, at+"/wanted", "key")
+	if code, _, body = b.post(at+"/wanted", "key", key, "value", "318,6"); code != http.StatusSeeOther {
+		t.Fatalf("status %d\n%s", code, text(body))
+	}
+	// Sent again, it is not what is asked for any more.
+	if code, _, body = b.post(at+"/wanted", "key", key, "value", "318,6"); code != http.StatusConflict {
+		t.Errorf("status %d\n%s", code, text(body))
+	}
+	page = b.page(at)
+	if next := hidden(t, page, at+"/wanted", "key"); next == key {
+		t.Error("the same reading is asked for again")
+	}
+	if code, _, body = b.post(at+"/readings", "quantity", "ohms", "from", "5", "to", "6", "value", "1.27", "celsius", "21"); code != http.StatusSeeOther {
+		t.Fatalf("status %d\n%s", code, text(body))
+	}
+	s, err := b.store.Shelf(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	rs := s.Unit("T1").Readings
+	if len(rs) != 2 || rs[0].Value != "318.6" || rs[1].Value != "1.27" || *rs[1].Celsius != 21 {
+		t.Errorf("stored %+v", rs)
+	}
+	for _, bad := range [][]string{{"5", "5", "1"}, {"5", "9", "1"}, {"5", "6", "many"}, {"5", "6", "unsure"}, {"5", "6", "12 V"}} {
+		code, _, body := b.post(at+"/readings", "quantity", "ohms", "from", bad[0], "to", bad[1], "value", bad[2])
+		if code != http.StatusUnprocessableEntity && code != http.StatusNotFound {
+			t.Errorf("%v: status %d", bad, code)
+		}
+		checkPage(t, strings.Join(bad, " "), body)
+	}
+	if code, _, _ = b.post("/units", "tag", "T1", "pins", "1 2"); code != http.StatusUnprocessableEntity {
+		t.Errorf("a tag that is taken: status %d", code)
+	}
+}

@@ -1,0 +1,188 @@
+package proof
+
+import (
+	"net/http"
+	"slices"
+	"strconv"
+	"strings"
+
+	"yokemate"
+	"yokemate/internal/web/kit"
+	"yokemate/phys/network"
+	"yokemate/prove"
+)
+
+// proving is a stored proof with its plan, its answers judged.
+type proving struct {
+	id      int64
+	hookup  *yokemate.Hookup
+	shelf   *yokemate.Shelf
+	meter   string
+	plan    *prove.Plan
+	session *prove.Session
+	taken   []taken
+}
+
+// taken is an answer with what it meant; verdict is nil where it only told of
+// a moved lead or passed a step at which nothing is read.
+type taken struct {
+	answer  yokemate.Answer
+	verdict *yokemate.Verdict
+	right   string // the right reading of its step, as it was known then
+}
+
+func newProving(h *yokemate.Hookup, s *yokemate.Shelf, meter string) (*proving, error) {
+	var m *yokemate.Meter
+	if meter != "" {
+		m = s.MeterNamed(meter)
+		if m == nil && meter == yokemate.GenericMeterName {
+			m = yokemate.GenericMeter()
+		}
+		if m == nil {
+			return nil, yokemate.Errorf(yokemate.NotFound, "meter", "there is no meter %q", meter)
+		}
+	}
+	plan, err := prove.New(network.Compile(s), h, prove.Options{Meter: m})
+	if err != nil {
+		return nil, err
+	}
+	return &proving{hookup: h, shelf: s, meter: meter, plan: plan, session: plan.Session()}, nil
+}
+
+// load brings a proof up to what the store holds.
+func (p *pages) load(r *http.Request) (*proving, error) {
+	id, err := strconv.ParseInt(r.PathValue("id"), 10, 64)
+	if err != nil {
+		return nil, yokemate.Errorf(yokemate.NotFound, "proof "+r.PathValue("id"), "there is no such proof")
+	}
+	q, err := p.kit.Store.Proof(r.Context(), id)
+	if err != nil {
+		return nil, err
+	}
+	given := q.Given().Answers
+	b := p.live[id]
+	if b != nil && !slices.EqualFunc(b.taken, given[:min(len(b.taken), len(given))], func(t taken, x yokemate.Answer) bool { return same(t.answer, x) }) {
+		b = nil // another file was put in the store's place
+	}
+	if b == nil {
+		meter := ""
+		for i := len(given) - 1; i >= 0 && meter == ""; i-- {
+			meter = given[i].Meter
+		}
+		if b, err = newProving(&q.Hookup, &q.Shelf, meter); err != nil {
+			return nil, err
+		}
+		b.id = id
+		if len(p.live) > 15 {
+			clear(p.live)
+		}
+		p.live[id] = b
+	}
+	for _, x := range given[len(b.taken):] {
+		if _, err := b.judge(x); err != nil {
+			delete(p.live, id)
+			return nil, &yokemate.Error{Code: yokemate.Internal, Message: "a stored answer is refused", Err: err}
+		}
+	}
+	if s := b.session.State(); s != q.State {
+		// The program died between an answer and what it amounts to.
+		if err := p.kit.Store.SetProofState(r.Context(), id, s); err != nil {
+			return nil, err
+		}
+	}
+	return b, nil
+}
+
+// judge takes one answer and keeps nothing.
+func (b *proving) judge(x yokemate.Answer) (*yokemate.Verdict, error) {
+	v, err := b.session.Take(x)
+	if err != nil {
+		return nil, err
+	}
+	t := taken{answer: x}
+	if s := b.plan.Step(x.Step); s != nil && s.Measure != nil {
+		t.right = kit.Right(s.Right, s.Measure.Quantity)
+	}
+	if v != nil {
+		c := *v // the session's list of verdicts moves when it grows
+		t.verdict = &c
+	}
+	b.taken = append(b.taken, t)
+	return t.verdict, nil
+}
+
+// same reports whether two answers say the same.
+func same(a, b yokemate.Answer) bool {
+	return a.Step == b.Step && a.Value == b.Value && a.Changed == b.Changed && a.Reason == b.Reason && a.FeedVolts.V == b.FeedVolts.V && a.Note == b.Note
+}
+
+// stop is the step that stopped the proof.
+func (b *proving) stop() string {
+	for _, t := range slices.Backward(b.taken) {
+		if t.verdict != nil && t.verdict.Verdict == "stop" {
+			return t.verdict.Step
+		}
+	}
+	panic("proof: stopped without a stop")
+}
+
+// may reports whether a step may be answered now: the next one, or one that was
+// answered before. At a stop it is the one that stopped.
+func (b *proving) may(step string) bool {
+	switch b.session.State() {
+	case yokemate.ProofStopped:
+		return step == b.stop()
+	case yokemate.ProofGood:
+		return false
+	}
+	return step == b.session.Next() || slices.ContainsFunc(b.taken, func(t taken) bool { return t.answer.Step == step })
+}
+
+// last says what the last answer meant.
+func (b *proving) last() (*Last, error) {
+	if len(b.taken) == 0 {
+		return nil, nil
+	}
+	t := b.taken[len(b.taken)-1]
+	if t.answer.Changed != "" {
+		return &Last{Mark: kit.Mark{Class: "info", Shape: "◇", Word: "Lead moved"}, Words: kit.Sentence(kit.SlipName(t.answer.Changed)+" is mended") + " Readings before it spoke of the old wiring; the steps it touches come again."}, nil
+	}
+	s := b.plan.Step(t.answer.Step)
+	if t.verdict == nil {
+		return &Last{Mark: kit.Mark{Class: "go", Shape: "●", Word: "Done"}, Plain: true, Do: s.Do}, nil
+	}
+	v := t.verdict
+	x := &Last{Mark: kit.VerdictMark(v.Verdict), Plain: v.Verdict == "go", Do: s.Do, Shown: b.shown(t), Right: t.right, Words: v.Words, Change: v.Changed}
+	if x.Change != "" {
+		x.ChangeName = kit.SlipName(x.Change)
+	}
+	if v.Verdict == "go" || s.Measure.Quantity == yokemate.Megohms {
+		return x, nil
+	}
+	x.Likely = append(x.Likely, "right: "+kit.Chance(v.Right))
+	for _, z := range v.Slips {
+		if z.Probability < 0.01 {
+			break
+		}
+		names := []string{kit.SlipName(z.Code)}
+		for _, c := range z.Same {
+			names = append(names, kit.SlipName(c))
+		}
+		x.Likely = append(x.Likely, strings.Join(names, ", or ")+": "+kit.Chance(z.Probability))
+	}
+	return x, nil
+}
+
+// shown is an answer as it was read, with its unit.
+func (b *proving) shown(t taken) string {
+	text := string(t.answer.Value)
+	if text == "" {
+		return "unsure"
+	}
+	if s := b.plan.Step(t.answer.Step); s != nil && s.Measure != nil {
+		if _, err := yokemate.Read(text); err == nil {
+			return strings.TrimSpace(text + " " + s.Measure.Quantity.Unit())
+		}
+	}
+	return text
+}

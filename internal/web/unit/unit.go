@@ -1,0 +1,367 @@
+// Package unit is the page of one transformer: its pins as they are seen, the
+// facts with their uncertainty, every reading, and the reading that would tell
+// most, ready to be filled in.
+package unit
+
+import (
+	"embed"
+	"html/template"
+	"net/http"
+	"net/url"
+	"slices"
+	"strings"
+
+	"yokemate"
+	"yokemate/identify"
+	"yokemate/internal/draw/svg"
+	"yokemate/internal/figure"
+	"yokemate/internal/web/kit"
+)
+
+//go:embed unit.html
+var files embed.FS
+
+// Page is what the template shows.
+type Page struct {
+	Tag, Link  string
+	Origin     string
+	Away       string // why it is in quarantine
+	Drawing    template.HTML
+	Over       bool // turned over
+	Facts      []kit.Table
+	Found      *Found
+	Readings   kit.Table
+	Quantities []Choice
+	Ends       []string // where a probe can go
+	Trouble    kit.Trouble
+	Typed      Typed
+}
+
+// Typed is what was typed into the form for a reading of one's own.
+type Typed struct{ Quantity, From, To, Value, Celsius string }
+
+// Choice is one entry of a list.
+type Choice struct{ Value, Words string }
+
+// Found is what the readings tell, and what to read next.
+type Found struct {
+	Sure     string // how sure the likeliest alternative is
+	Words    string // the likeliest alternative
+	Others   []string
+	Settled  bool
+	Notes    []yokemate.Note
+	Next     *Next
+	CanStore bool
+}
+
+// Next is the reading that tells most.
+type Next struct {
+	Key      string
+	Do, Why  string
+	Unit     string
+	Source   bool // a source feeds the unit, whose volts are written down too
+	SourceV  string
+	Expect   []string
+	Cautions []string
+	Skip     string   // the link that asks for another
+	Skipped  []string // what could not be read
+	Ohms     bool
+}
+
+type pages struct {
+	kit  *kit.Kit
+	View *kit.View[Page]
+}
+
+// New returns the routes.
+func New(k *kit.Kit) ([]kit.Route, *kit.View[Page]) {
+	p := &pages{k, kit.NewView[Page](k, files, "unit")}
+	return []kit.Route{
+		{Pattern: "GET /units/{tag}", Handler: p.show},
+		{Pattern: "POST /units/{tag}/readings", Handler: p.add},
+		{Pattern: "POST /units/{tag}/wanted", Handler: p.wanted},
+		{Pattern: "POST /units/{tag}/facts", Handler: p.settle},
+	}, p.View
+}
+
+func (p *pages) unit(r *http.Request) (*yokemate.Unit, *yokemate.Shelf, error) {
+	s, err := p.kit.Store.Shelf(r.Context())
+	if err != nil {
+		return nil, nil, err
+	}
+	tag := r.PathValue("tag")
+	u := s.Unit(tag)
+	if u == nil {
+		return nil, nil, yokemate.Errorf(yokemate.NotFound, tag, "there is no such unit on the shelf")
+	}
+	return u, s, nil
+}
+
+func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
+	u, s, err := p.unit(r)
+	if err != nil {
+		return err
+	}
+	return p.draw(w, r, http.StatusOK, u, s, Page{})
+}
+
+func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, u *yokemate.Unit, s *yokemate.Shelf, x Page) error {
+	x.Tag, x.Link, x.Origin = u.Tag, link(u.Tag), u.Origin
+	if u.Quarantined() {
+		x.Away = u.Reason
+	}
+	x.Over = r.FormValue("side") == "over"
+	skip := r.Form["skip"]
+	found, err := identify.Identify(u, s.Meters, identify.Options{Skip: skip})
+	if err != nil {
+		return err
+	}
+	x.Found = foundOf(u, found, skip)
+	var marked []string
+	if n := found.Next; n != nil {
+		marked = []string{n.From, n.To}
+	}
+	if len(u.Windings) > 0 {
+		scene, err := figure.Pins(u, figure.PinOptions{TurnedOver: x.Over, Marked: marked})
+		if err != nil {
+			return err
+		}
+		if x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "u-"}); err != nil {
+			return err
+		}
+	}
+	x.Facts = facts(u, s.Meter())
+	x.Readings = readings(u)
+	for _, q := range []yokemate.Quantity{yokemate.Ohms, yokemate.VoltsAC, yokemate.Millivolts, yokemate.AmpsAC, yokemate.Watts, yokemate.Megohms, yokemate.VoltsDC, yokemate.Celsius} {
+		x.Quantities = append(x.Quantities, Choice{string(q), kit.QuantityName(q)})
+	}
+	x.Ends = append(u.AllPins(), yokemate.CorePin)
+	return p.View.Show(w, status, "Unit "+x.Tag, "shelf", x)
+}
+
+func link(tag string) string { return "/units/" + url.PathEscape(tag) }
+
+// facts lists what is known, each value with its uncertainty.
+func facts(u *yokemate.Unit, m *yokemate.Meter) []kit.Table {
+	ws := kit.Table{Caption: "Windings", Heads: []string{"winding", "pins, start end first", "volts, no load", "ohms at 20 °C", "may carry", "own leakage"}}
+	for i := range u.Windings {
+		x := &u.Windings[i]
+		name := x.ID
+		if u.MainsSide(x.ID) {
+			name += " (mains side)"
+		}
+		leak := "not known"
+		if x.LeakageMH.Known() {
+			leak = x.LeakageMH.Digits + " mH"
+		}
+		ws.Row(name, x.Pins[0]+", "+x.Pins[1], kit.Known(x.Volts, yokemate.VoltsAC, "V", m), kit.Known(x.Ohms, yokemate.Ohms, "Ω", m), kit.Known(x.Amps, "", "A", m), leak)
+	}
+	un := kit.Table{Caption: "The unit", Heads: []string{"fact", "value"}}
+	if x := u.Mains; x != nil {
+		un.Row("Mains", kit.Plain(x.Volts)+" V, "+kit.Plain(x.Hertz)+" Hz, on "+strings.Join(x.Series, " and "))
+	} else {
+		un.Row("Mains", "not known: its rating is unknown until a label or its idle current settles it")
+	}
+	un.Row("Rating", kit.Known(u.VA, "", "VA", m))
+	if u.ThermalClass != "" {
+		un.Row("Thermal class", u.ThermalClass)
+	}
+	if c := u.Core; c != nil {
+		var parts []string
+		add := func(name string, v yokemate.Value, unit string) {
+			if v.Known() {
+				parts = append(parts, name+" "+v.Digits+" "+unit)
+			}
+		}
+		if c.Kind != "" {
+			parts = append(parts, c.Kind)
+		}
+		add("limb", c.LimbMM, "mm")
+		add("stack", c.StackMM, "mm")
+		add("mass", c.MassG, "g")
+		un.Row("Core", strings.Join(parts, ", "))
+	}
+	for _, e := range u.Excitation {
+		un.Row("Idle at "+e.Volts.Digits+" V, "+kit.Plain(e.Hertz)+" Hz on "+strings.Join(e.Series, " and "),
+			kit.Known(e.Amps, yokemate.AmpsAC, "A", m)+"; "+kit.Known(e.Watts, yokemate.Watts, "W", m))
+	}
+	for _, t := range u.Insulation {
+		text := kit.Known(t.Megohms, yokemate.Megohms, "MΩ", m)
+		if t.TestVolts > 0 {
+			text += " at " + kit.Plain(t.TestVolts) + " V"
+		}
+		if t.WorkingVolts > 0 {
+			text += "; may stand " + kit.Plain(t.WorkingVolts) + " V in use"
+		}
+		un.Row("Insulation "+t.From+" to "+t.To, text)
+	}
+	return []kit.Table{ws, un}
+}
+
+func readings(u *yokemate.Unit) kit.Table {
+	t := kit.Table{Caption: "Readings, newest first", Heads: []string{"id", "from", "to", "shown", "when"}}
+	for _, x := range slices.Backward(u.Readings) {
+		shown := x.Value
+		if _, err := yokemate.Read(x.Value); err == nil {
+			shown += " " + x.Quantity.Unit()
+		}
+		id := x.ID
+		if x.Supersedes != "" {
+			id += ", in place of " + x.Supersedes
+		}
+		when := ""
+		if !x.At.IsZero() {
+			when = x.At.Format("2006-01-02 15:04")
+		}
+		t.Row(id, x.From, x.To, strings.TrimSpace(shown)+" "+kit.QuantityName(x.Quantity), when)
+	}
+	return t
+}
+
+func foundOf(u *yokemate.Unit, f *yokemate.Identification, skip []string) *Found {
+	x := &Found{Settled: f.Certain, Notes: kit.Graver(f.Notes), CanStore: f.Shelf != nil && len(u.Readings) > 0}
+	for i, a := range f.Open {
+		if i == 0 {
+			x.Sure, x.Words = kit.Chance(a.Probability), a.Words
+		} else if i < 4 {
+			x.Others = append(x.Others, kit.Chance(a.Probability)+": "+a.Words)
+		}
+	}
+	if w := f.Next; w != nil {
+		n := &Next{Key: identify.Key(w), Do: w.Do, Why: w.Why, Unit: w.Quantity.Unit(), Cautions: w.Cautions, Ohms: w.Quantity == yokemate.Ohms, Skipped: skip}
+		if w.Excited != nil && w.Quantity != yokemate.Kick {
+			n.Source, n.SourceV = true, w.Excited.Volts.Digits
+		}
+		for _, e := range w.Expect {
+			text := kit.Chance(e.Probability) + ": " + e.Words
+			if e.Reading != nil {
+				text += ", " + kit.Within(e.Reading.Low, e.Reading.High, w.Quantity.Unit())
+			}
+			n.Expect = append(n.Expect, text)
+		}
+		q := url.Values{"skip": append(slices.Clone(skip), n.Key)}
+		n.Skip = link(u.Tag) + "?" + q.Encode() + "#next"
+		x.Next = n
+	}
+	return x
+}
+
+// add stores a reading of one's own choice.
+func (p *pages) add(w http.ResponseWriter, r *http.Request) error {
+	u, s, err := p.unit(r)
+	if err != nil {
+		return err
+	}
+	t := Typed{r.PostFormValue("quantity"), r.PostFormValue("from"), r.PostFormValue("to"), r.PostFormValue("value"), strings.TrimSpace(r.PostFormValue("celsius"))}
+	x, err := t.reading(u)
+	if err == nil {
+		_, err = p.kit.Store.AddReading(r.Context(), u.Tag, x)
+	}
+	if err != nil {
+		return p.again(w, r, u, s, t, err)
+	}
+	return kit.See(w, r, link(u.Tag)+"#readings")
+}
+
+func (p *pages) again(w http.ResponseWriter, r *http.Request, u *yokemate.Unit, s *yokemate.Shelf, t Typed, why error) error {
+	x := Page{Typed: t}
+	var err error
+	if x.Trouble, err = p.kit.Trouble(why); err != nil {
+		return err
+	}
+	return p.draw(w, r, kit.Status(why), u, s, x)
+}
+
+func (t *Typed) reading(u *yokemate.Unit) (yokemate.Reading, error) {
+	r := yokemate.Reading{Quantity: yokemate.Quantity(t.Quantity), From: t.From, To: t.To}
+	for _, end := range []string{t.From, t.To} {
+		if end != yokemate.CorePin && !slices.Contains(u.AllPins(), end) {
+			return r, yokemate.Errorf(yokemate.NotFound, u.Tag, "there is no pin %q", end).Mend("choose a pin, or core")
+		}
+	}
+	if t.From == t.To {
+		return r, yokemate.Errorf(yokemate.Invalid, u.Tag, "both probes are on %s", t.From).Mend("choose two different places")
+	}
+	var err error
+	if r.Value, err = shown(r.Quantity, t.Value); err != nil {
+		return r, err
+	}
+	if t.Celsius != "" {
+		c, err := kit.Number("temperature", t.Celsius, "°C")
+		if err != nil {
+			return r, err
+		}
+		r.Celsius = &c
+	}
+	return r, nil
+}
+
+// shown is a reading for the log, where unsure has no place.
+func shown(q yokemate.Quantity, text string) (string, error) {
+	v, err := kit.Shown(q, text)
+	if err == nil && v == "unsure" {
+		err = yokemate.Errorf(yokemate.Invalid, "the reading", "unsure is no reading").Mend("leave it out, or ask for another")
+	}
+	return v, err
+}
+
+// wanted stores the reading that the page asked for, with all its conditions.
+func (p *pages) wanted(w http.ResponseWriter, r *http.Request) error {
+	u, s, err := p.unit(r)
+	if err != nil {
+		return err
+	}
+	key := r.PostFormValue("key")
+	p.kit.Writing.Lock()
+	defer p.kit.Writing.Unlock()
+	found, err := identify.Identify(u, s.Meters, identify.Options{Skip: r.Form["skip"]})
+	if err != nil {
+		return err
+	}
+	if found.Next == nil || identify.Key(found.Next) != key {
+		return p.again(w, r, u, s, Typed{}, yokemate.Errorf(yokemate.Conflict, u.Tag, "another reading was taken meanwhile, and this one is not what is asked for now").Mend("see what is asked for, or add it by the form below"))
+	}
+	text := r.PostFormValue("value")
+	if say := r.PostFormValue("say"); say != "" {
+		text = say
+	}
+	v, err := shown(found.Next.Quantity, text)
+	if err != nil {
+		return p.again(w, r, u, s, Typed{}, err)
+	}
+	x := found.Next.Reading(v)
+	if x.Excited != nil {
+		if text := r.PostFormValue("source"); strings.TrimSpace(text) != "" {
+			d, err := shown(yokemate.VoltsAC, text)
+			if err != nil {
+				return p.again(w, r, u, s, Typed{}, err)
+			}
+			if x.Excited.Volts, err = yokemate.Read(d); err != nil {
+				return p.again(w, r, u, s, Typed{}, err)
+			}
+		}
+	}
+	if _, err := p.kit.Store.AddReading(r.Context(), u.Tag, x); err != nil {
+		return err
+	}
+	return kit.See(w, r, link(u.Tag)+"#next")
+}
+
+// settle puts what the readings tell into the unit's facts.
+func (p *pages) settle(w http.ResponseWriter, r *http.Request) error {
+	u, s, err := p.unit(r)
+	if err != nil {
+		return err
+	}
+	found, err := identify.Identify(u, s.Meters, identify.Options{})
+	if err != nil {
+		return err
+	}
+	if found.Shelf == nil {
+		return p.again(w, r, u, s, Typed{}, yokemate.Errorf(yokemate.Conflict, u.Tag, "its windings are not certain, so nothing was put on the shelf").Mend("take the reading that is asked for"))
+	}
+	if err := p.kit.Store.PutUnit(r.Context(), found.Shelf); err != nil {
+		return err
+	}
+	return kit.See(w, r, link(u.Tag))
+}

@@ -112,16 +112,6 @@ func TestNotes(t *testing.T) {
 		h.Feed[0].Volts, h.Feed[0].Low, h.Feed[0].High = yokemate.Num(115), 104, 126
 		h.Joints = append(yokemate.Joints{{Name: "L", Pins: []string{"T1.1", "T1.3"}}, {Name: "N", Pins: []string{"T1.2", "T1.4"}}}, h.Joints[3:]...)
 	}
-	// Regulation of a unit of 3 VA is about 30 %, of a toroid of 500 VA about 4 %.
-	weak := func(tag string, volts float64) yokemate.Unit {
-		u := unit(tag, 230, volts, 3, 0.3, 0.006, 0.6)
-		z := 0.3 * 12 / 0.25 // on 12 V at full load
-		u.Windings[0].Ohms, u.Windings[1].Ohms = sure(z/2*(230/volts)*(230/volts)), sure(z/2)
-		u.Windings[1].Amps = yokemate.PlusMinus(0.25, 0, yokemate.Label)
-		return u
-	}
-	toroid := func(tag string, volts float64) yokemate.Unit { return unit(tag, 230, volts, 500, 0.04, 0.012, 1.6) }
-
 	for _, c := range []struct {
 		name  string
 		make  maker

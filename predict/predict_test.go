@@ -37,6 +37,20 @@ func unit(tag string, primary, secondary, va, regulation, idle, watts float64) y
 	}
 }
 
+// weak is a unit of 3 VA and 30 % regulation on 12 V at full load, toroid one
+// of 500 VA and 4 %: what is usual for the size (common practice, no source).
+func weak(tag string, volts float64) yokemate.Unit {
+	u := unit(tag, 230, volts, 3, 0.3, 0.006, 0.6)
+	z := 0.3 * 12 / 0.25
+	u.Windings[0].Ohms, u.Windings[1].Ohms = sure(z/2*(230/volts)*(230/volts)), sure(z/2)
+	u.Windings[1].Amps = yokemate.PlusMinus(0.25, 0, yokemate.Label)
+	return u
+}
+
+func toroid(tag string, volts float64) yokemate.Unit {
+	return unit(tag, 230, volts, 500, 0.04, 0.012, 1.6)
+}
+
 // split is a unit with two mains coils of half the volts each, P1 on pins 1
 // and 2, P2 on 3 and 4.
 func split(tag string, first, second float64) yokemate.Unit {

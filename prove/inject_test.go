@@ -430,7 +430,7 @@ func session(t testing.TB, b *bench) outcome {
 func TestFaultInjection(t *testing.T) {
 	cases := 2000
 	if testing.Short() {
-		cases = 180
+		cases = 45
 	}
 	for _, c := range []struct {
 		name  string
@@ -512,7 +512,7 @@ func TestFaultInjection(t *testing.T) {
 func TestCausesOutsideTheList(t *testing.T) {
 	cases := 300
 	if testing.Short() {
-		cases = 60
+		cases = 16
 	}
 	goes := 0
 	for i := range cases {

@@ -168,7 +168,11 @@ func truth(code string, s *yokemate.Shelf, late bool) (slipTruth, bool) {
 // finished hookup is what was wanted: its loaded output within 3 % of the
 // right one's.
 func TestEverySlipOfEveryHookup(t *testing.T) {
-	for _, h := range hookups() {
+	list := hookups()
+	if testing.Short() {
+		list = list[2:4] // coils and units in parallel, where a slip is a short
+	}
+	for _, h := range list {
 		t.Run(h.Name, func(t *testing.T) {
 			shelf := workshop()
 			b := exact(shelf, h.Feed[0].Volts.V)

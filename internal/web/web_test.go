@@ -39,6 +39,7 @@ func (l logTo) Write(b []byte) (int, error) {
 type bench struct {
 	t      *testing.T
 	file   string
+	addr   string
 	store  yokemate.Store
 	server *httptest.Server
 	client *http.Client
@@ -65,7 +66,15 @@ func (b *bench) start() {
 		b.t.Fatal(err)
 	}
 	b.store = s
-	b.server = httptest.NewServer(Handler(Config{Store: s, Log: slog.New(slog.NewTextHandler(logTo{b.t}, nil))}))
+	b.server = httptest.NewUnstartedServer(Handler(Config{Store: s, Log: slog.New(slog.NewTextHandler(logTo{b.t}, nil))}))
+	if b.addr != "" { // started again, where the browser knows it
+		b.server.Listener.Close()
+		if b.server.Listener, err = Listen(context.Background(), b.addr); err != nil {
+			b.t.Fatal(err)
+		}
+	}
+	b.server.Start()
+	b.addr = b.server.Listener.Addr().String()
 	b.client = b.server.Client()
 	b.client.CheckRedirect = func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
 }

@@ -16,6 +16,7 @@ type commands struct {
 	Predict   predictCmd   `cmd:"" help:"Predict every reading of a hookup."`
 	Supply    supplyCmd    `cmd:"" help:"Predict a rectified output, or work a DC supply out for a need."`
 	Limits    limitsCmd    `cmd:"" help:"Say what a hookup may be asked for: for ever, for a part of the time, on AC and DC."`
+	Heatrun   heatrunCmd   `cmd:"" help:"Judge a heat run: how hot a winding gets in the end, when to read next, and what that allows."`
 	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
 	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`
 	Serve     serveCmd     `cmd:"" help:"Open the bench in the browser, on this machine alone."`

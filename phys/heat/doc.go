@@ -60,7 +60,9 @@
 // Closed forms, exact to rounding; near a = 1 they are evaluated by expm1 and log1p, so that
 // they join without a step. The uncertainty of (H11) is first order. The interval of (H14) is the
 // profile of the likelihood over τ from five minutes to eight hours and τ_A from 90 s to 20 min; on simulated runs of two time constants it covers the
-// final rise in 93 % and more (TestFitCovers).
+// final rise in 93 % and more (TestFitCovers), and so with errors that all readings share, of the cold
+// ohms and of the thermometer (TestWeighCovers). A run may end at 10 K below the rise of a dry winding
+// and 15 K below its class, as common practice has it.
 //
 // # References
 //

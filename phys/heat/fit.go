@@ -180,9 +180,17 @@ func profile(r []Logged) Run {
 			f.High = math.Inf(1) // the longest τ is as likely as any: nothing bounds the end
 		}
 	}
-	f.Chi2 = least / math.Max(float64(len(r)-4), 1)
+	f.Chi2 = least / float64(f.freedom())
 	return f
 }
+
+// freedom is how many readings there are past what the curve takes.
+func (f Run) freedom() int { return max(f.Used-4, 1) }
+
+// misfit reports that the readings lie further off any curve of one run than
+// their uncertainty lets them, by four standard deviations of χ²: the load or
+// the air was changed, or a reading is wrong. Nothing good follows from such a fit.
+func (f Run) misfit() bool { return f.Chi2 > 1+4*math.Sqrt(2/float64(f.freedom())) }
 
 // Judge says what a run allows against the greatest rise [K] that the unit's
 // class and its hottest surroundings leave. For a short-time rating, seconds is how long from cold
@@ -204,7 +212,7 @@ func (f Run) Judge(limit float64, log []Logged) (v Verdict, seconds float64) {
 		return No, until
 	case passed:
 		return ShortTime, until
-	case f.High <= limit && f.Done >= enough:
+	case f.High <= limit && f.Done >= enough && !f.misfit():
 		return Continuous, math.Inf(1)
 	case f.Low > limit:
 		// From where it is now, on the steepest curve that the interval allows.

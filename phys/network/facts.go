@@ -251,12 +251,10 @@ func (u *Unit) compileExcitation(meter *yokemate.Meter) error {
 		p.Name, p.Value = u.Tag+" excitation volts", sumV
 		tail[pExcVolts] = p
 	}
-	if u.sameReading(e.Volts) {
+	if len(u.excited) == 1 && u.sameReading(e.Volts) {
 		// One reading written twice is one error: the fixed part is kept on
 		// the excitation, and the shared gain already cancels.
-		for _, w := range u.excited {
-			u.Params[3*w].U = 0
-		}
+		u.Params[3*u.excited[0]].U = 0
 	}
 	V := tail[pExcVolts].Value
 

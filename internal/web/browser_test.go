@@ -186,6 +186,11 @@ func TestBrowser(t *testing.T) {
 			s.press(`form:has(#slip) button`)
 			s.look("slip")
 			s.press(`.whatif a`)
+			s.press(`.drawing a[href*="lead="]`)
+			s.look("lead")
+			s.press(`.drawing a[href*="with="]`)
+			s.look("moved")
+			s.press(`.whatif a`)
 			if got := s.ask("location.pathname"); got != hookup {
 				t.Errorf("back leads to %s, not %s", got, hookup)
 			}
@@ -195,6 +200,8 @@ func TestBrowser(t *testing.T) {
 			if _, err := fmt.Sscanf(at, "/proofs/%d", &id); err != nil {
 				t.Fatal(err)
 			}
+			s.look("first")
+			s.press(`a.button.main`)
 			for n := range 3 {
 				s.look(fmt.Sprintf("step-%d", n+1))
 				_, value := b.right(id)

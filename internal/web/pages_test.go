@@ -84,7 +84,7 @@ func TestSlipIsNotTheHookup(t *testing.T) {
 	if strings.Contains(page, "/proofs\"") && strings.Contains(page, "Start a proof") {
 		t.Error("a slip can be proved")
 	}
-	for _, bad := range []string{"?slip=reversed:Z9/A", "?mains=middle", "?lead=F1.5&with=F1.5", "?lead=F1.5", "?lead=F1.5&with=Q.1"} {
+	for _, bad := range []string{"?slip=reversed:Z9/A", "?mains=middle", "?lead=F1.5&with=F1.5", "?lead=Q.5", "?with=F1.5", "?lead=F1.5&with=Q.1", "?move=F1.5", "?move=F1.5,F1.5"} {
 		if code, body, _ := b.get("/hookups/rope%20lights" + bad); code != http.StatusUnprocessableEntity && code != http.StatusNotFound {
 			t.Errorf("%s: status %d\n%s", bad, code, text(body))
 		} else {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"net/url"
 	"slices"
 	"strings"
 	"testing"
@@ -69,7 +70,7 @@ func TestProofSurvivesEveryStep(t *testing.T) {
 		if step == "" {
 			break
 		}
-		page := b.page(at)
+		page := b.step(at, id)
 		checkPage(t, at, page)
 		if got := hidden(t, page, at+"/readings", "step"); got != step {
 			t.Fatalf("the page asks step %q, the engine %q", got, step)
@@ -158,6 +159,16 @@ func TestBadReading(t *testing.T) {
 	}
 }
 
+// step is the page of the step that comes now. Before the first, the proof's own
+// page has the cautions and a link.
+func (b *bench) step(at string, id int64) string {
+	b.t.Helper()
+	if len(b.answers(id)) == 0 {
+		return b.page(at + "?step=" + url.QueryEscape(b.at(id).session.Next()))
+	}
+	return b.page(at)
+}
+
 // walk answers as predicted until a step is reached, and returns its id.
 func (b *bench) walk(at string, id int64, until func(*yokemate.Step) bool) *yokemate.Step {
 	b.t.Helper()
@@ -171,7 +182,7 @@ func (b *bench) walk(at string, id int64, until func(*yokemate.Step) bool) *yoke
 			return s
 		}
 		step, value := b.right(id)
-		page := b.page(at)
+		page := b.step(at, id)
 		if code, _, body := b.post(at+"/readings", "count", hidden(b.t, page, at+"/readings", "count"), "step", step, "value", value, "why", "to see where it stops"); code != http.StatusSeeOther {
 			b.t.Fatalf("step %s, %s: status %d\n%s", step, value, code, text(body))
 		}
@@ -272,7 +283,10 @@ func TestMovedLead(t *testing.T) {
 func TestReasons(t *testing.T) {
 	b := newBench(t, true)
 	at, id := b.startProof("odd pair")
-	page := b.page(at)
+	if first := b.page(at); !strings.Contains(text(first), "Before you touch anything") || strings.Contains(first, "/readings") {
+		t.Errorf("the cautions do not come first\n%s", text(first))
+	}
+	page := b.step(at, id)
 	if !strings.Contains(text(page), "Why do you go on all the same?") {
 		t.Fatalf("the first page says\n%s", text(page))
 	}

@@ -270,7 +270,7 @@ func TestEveryPage(t *testing.T) {
 	b := newBench(t, true)
 	seen := map[string]bool{}
 	queue := []string{"/", "/needs/rope%20lights?all=1", "/hookups/rope%20lights?slip=reversed:F2/A", "/hookups/rope%20lights?slip=open:F2.5", "/hookups/rope%20lights?slip=shorted-turn:F2/P",
-		"/hookups/rope%20lights?slip=fuse-blown&mains=high", "/hookups/rope%20lights?slip=unpowered:F2", "/hookups/rope%20lights?slip=wrong-feed:F2", "/hookups/rope%20lights?lead=F1.5&with=F2.6"}
+		"/hookups/rope%20lights?slip=fuse-blown&mains=high", "/hookups/rope%20lights?slip=unpowered:F2", "/hookups/rope%20lights?slip=wrong-feed:F2", "/hookups/rope%20lights?lead=F1.5&with=F2.6", "/hookups/rope%20lights?lead=F1.5", "/hookups/rope%20lights?lead=F1.5&move=F1.5,F2.6"}
 	for len(queue) > 0 {
 		at := queue[0]
 		queue = queue[1:]
@@ -287,7 +287,7 @@ func TestEveryPage(t *testing.T) {
 				continue
 			}
 			href, _, _ := strings.Cut(e.attr["href"], "#")
-			if strings.HasPrefix(href, "/") && !strings.Contains(href, "skip=") {
+			if strings.HasPrefix(href, "/") && !strings.Contains(href, "skip=") && !strings.Contains(href, "lead=") {
 				queue = append(queue, href)
 			}
 		}

@@ -40,14 +40,21 @@ type Page struct {
 	Standing   string
 	Notes      []yokemate.Note
 	Unsolved   kit.Trouble // why there is no prediction of the changed wiring
+	Outputs    []Output
 	Tables     []kit.Table
 	Slips      []Choice
 	Slip       *Slip
 	Leads      []string // pins whose lead can be moved
-	Lead, With string
+	Lead       string   // whose lead is held, and waits for its new place
+	Drop       string   // the link that lets it go
+	Moves      []string // made so far, as F1.5,F1.6
+	Second     string   // what the second list starts with
 	Proofs     []Proof
 	Cautions   []string
 }
+
+// Output is what one output gives.
+type Output struct{ Name, Volts, Amps, Within string }
 
 // Choice is a link or an entry of a list.
 type Choice struct {
@@ -145,7 +152,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	x := Page{Name: h.Name, Link: link(h.Name), Level: string(at), Lead: r.FormValue("lead"), With: r.FormValue("with"), Cautions: prove.Cautions()}
+	x := Page{Name: h.Name, Link: link(h.Name), Level: string(at), Cautions: prove.Cautions()}
 	code := r.FormValue("slip")
 	for _, c := range plan.Slips() {
 		x.Slips = append(x.Slips, Choice{Value: c, Words: kit.SlipName(c), Now: c == code})
@@ -158,6 +165,10 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 		}
 	}
 
+	moves, err := leads(r, &x)
+	if err != nil {
+		return err
+	}
 	state, marked, drawn := h, []string(nil), true
 	switch {
 	case code != "":
@@ -169,28 +180,32 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 		if x.Slip, err = p.slip(h, s, plan, code); err != nil {
 			return err
 		}
-	case x.Lead != "" || x.With != "":
-		if !slices.Contains(x.Leads, x.Lead) || !slices.Contains(x.Leads, x.With) || x.Lead == x.With {
-			return yokemate.Errorf(yokemate.Invalid, "leads", "two different pins of this hookup are wanted").Mend("choose them from the lists")
+	case len(moves) > 0:
+		marked = nil
+		for _, m := range moves {
+			state = exchange(state, map[string]string{m[0]: m[1], m[1]: m[0]})
+			marked = append(marked, m[0], m[1])
 		}
-		state, marked = exchange(h, map[string]string{x.Lead: x.With, x.With: x.Lead}), []string{x.Lead, x.With}
-		x.Changed = "the leads of " + x.Lead + " and " + x.With + " changed over"
+		x.Changed = movesWords(moves)
 	}
+	if x.Lead != "" {
+		marked = append(marked, x.Lead)
+	}
+	link := p.leadLinks(&x, moves, code)
 	for _, l := range []yokemate.MainsLevel{yokemate.Low, yokemate.Nominal, yokemate.High} {
 		q := url.Values{"mains": {string(l)}}
 		if code != "" {
 			q.Set("slip", code)
 		}
-		if x.Lead != "" {
-			q.Set("lead", x.Lead)
-			q.Set("with", x.With)
+		for _, m := range moves {
+			q.Add("move", m[0]+","+m[1])
 		}
 		x.Levels = append(x.Levels, Choice{Words: string(l) + " mains, " + kit.Plain(h.Feed[0].At(l)) + " V", Link: x.Link + "?" + q.Encode(), Now: l == at})
 	}
 	x.Back = x.Link + "?mains=" + string(at)
 
 	if drawn {
-		if err := p.predict(&x, facts, s, h, state, at, marked); err != nil {
+		if err := p.predict(&x, facts, s, state, at, marked, link); err != nil {
 			return err
 		}
 	}
@@ -212,7 +227,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 }
 
 // predict fills in the drawing, the notes and the tables of a wiring.
-func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, h, state *yokemate.Hookup, at yokemate.MainsLevel, marked []string) error {
+func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yokemate.Hookup, at yokemate.MainsLevel, marked []string, link func(string) string) error {
 	q, err := predict.Hookup(f, state, at, predict.Options{})
 	if err != nil {
 		if x.Changed == "" {
@@ -225,7 +240,7 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, h, state *
 		}
 		q = nil
 	}
-	o := figure.SchematicOptions{Prediction: q, Marked: marked}
+	o := figure.SchematicOptions{Prediction: q, Marked: marked, Link: link}
 	scene, err := figure.Schematic(state, s, o)
 	if err != nil {
 		return err
@@ -244,6 +259,9 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, h, state *
 	worst := yokemate.Worst(q.Notes)
 	x.Mark, x.Standing, x.Notes = kit.LevelMark(worst), kit.Standing(q.Notes), kit.Graver(q.Notes)
 	x.Tables = tables(state, q)
+	for _, o := range q.Outputs {
+		x.Outputs = append(x.Outputs, Output{o.Name, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), kit.Within(o.Low, o.High, "V")})
+	}
 	return nil
 }
 

@@ -143,6 +143,17 @@ func Known(v yokemate.Value, q yokemate.Quantity, unit string, m *yokemate.Meter
 	return strings.TrimSpace(text)
 }
 
+// AsShown prints a reading with a prefix that suits it and the digits that were
+// shown, no more and no fewer.
+func AsShown(v yokemate.Value, unit string) string {
+	step := si.Resolution(v.Digits)
+	if v.V == 0 || math.IsNaN(step) {
+		return strings.TrimSpace(v.Digits + " " + unit)
+	}
+	top := math.Floor(math.Log10(math.Abs(v.V)) + 1e-12)
+	return si.Format(v.V, unit, int(top-math.Round(math.Log10(step)))+1)
+}
+
 // Plain prints a number with as few digits as say it.
 func Plain(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 

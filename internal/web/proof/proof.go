@@ -38,6 +38,9 @@ type Page struct {
 	Stopped    bool
 	Good       bool
 	Final      bool // the stop cannot be overruled
+	First      bool // nothing is answered yet: the cautions come before the first step
+	Begin      string
+	Of         int // steps
 	Step       *Step
 	AskWhy     bool // the prediction says stop: the first answer needs a reason
 	Against    []yokemate.Note
@@ -230,6 +233,12 @@ func (p *pages) draw(w http.ResponseWriter, status int, b *proving, at string, x
 		return err
 	}
 	id := b.session.Next()
+	x.First = len(b.taken) == 0 && at == "" && status == http.StatusOK
+	if x.First {
+		x.Begin = x.Link + "?step=" + url.QueryEscape(id)
+		x.Of = len(b.plan.IDs())
+		return p.View.Show(w, status, x.Hookup+", proof "+x.ID, "proofs", x)
+	}
 	if x.Stopped {
 		id = b.stop()
 		x.Final = final(b.plan.Step(id))

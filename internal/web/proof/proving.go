@@ -180,8 +180,8 @@ func (b *proving) shown(t taken) string {
 		return "unsure"
 	}
 	if s := b.plan.Step(t.answer.Step); s != nil && s.Measure != nil {
-		if _, err := yokemate.Read(text); err == nil {
-			return strings.TrimSpace(text + " " + s.Measure.Quantity.Unit())
+		if v, err := yokemate.Read(text); err == nil {
+			return kit.AsShown(v, s.Measure.Quantity.Unit())
 		}
 	}
 	return text

@@ -28,7 +28,9 @@ type Page struct {
 	Away       string // why it is in quarantine
 	Drawing    template.HTML
 	Over       bool // turned over
-	Facts      []kit.Table
+	Windings   kit.Table
+	Facts      kit.Table
+	Given      bool // there are facts and no readings
 	Found      *Found
 	Readings   kit.Table
 	Quantities []Choice
@@ -130,20 +132,24 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, u *yoke
 			return err
 		}
 	}
-	x.Facts = facts(u, s.Meter())
+	x.Windings, x.Facts = facts(u, s.Meter())
+	x.Given = len(u.Readings) == 0 && len(u.Windings) > 0
 	x.Readings = readings(u)
 	for _, q := range []yokemate.Quantity{yokemate.Ohms, yokemate.VoltsAC, yokemate.Millivolts, yokemate.AmpsAC, yokemate.Watts, yokemate.Megohms, yokemate.VoltsDC, yokemate.Celsius} {
 		x.Quantities = append(x.Quantities, Choice{string(q), kit.QuantityName(q)})
 	}
 	x.Ends = append(u.AllPins(), yokemate.CorePin)
+	if x.Typed.To == "" && len(x.Ends) > 1 {
+		x.Typed.To = x.Ends[1]
+	}
 	return p.View.Show(w, status, "Unit "+x.Tag, "shelf", x)
 }
 
 func link(tag string) string { return "/units/" + url.PathEscape(tag) }
 
 // facts lists what is known, each value with its uncertainty.
-func facts(u *yokemate.Unit, m *yokemate.Meter) []kit.Table {
-	ws := kit.Table{Caption: "Windings", Heads: []string{"winding", "pins, start end first", "volts, no load", "ohms at 20 °C", "may carry", "own leakage"}}
+func facts(u *yokemate.Unit, m *yokemate.Meter) (ws, un kit.Table) {
+	ws = kit.Table{Caption: "Windings", Heads: []string{"winding", "pins, start end first", "volts, no load", "ohms at 20 °C", "may carry", "own leakage"}}
 	for i := range u.Windings {
 		x := &u.Windings[i]
 		name := x.ID
@@ -156,7 +162,7 @@ func facts(u *yokemate.Unit, m *yokemate.Meter) []kit.Table {
 		}
 		ws.Row(name, x.Pins[0]+", "+x.Pins[1], kit.Known(x.Volts, yokemate.VoltsAC, "V", m), kit.Known(x.Ohms, yokemate.Ohms, "Ω", m), kit.Known(x.Amps, "", "A", m), leak)
 	}
-	un := kit.Table{Caption: "The unit", Heads: []string{"fact", "value"}}
+	un = kit.Table{Caption: "The unit"}
 	if x := u.Mains; x != nil {
 		un.Row("Mains", kit.Plain(x.Volts)+" V, "+kit.Plain(x.Hertz)+" Hz, on "+strings.Join(x.Series, " and "))
 	} else {
@@ -195,7 +201,7 @@ func facts(u *yokemate.Unit, m *yokemate.Meter) []kit.Table {
 		}
 		un.Row("Insulation "+t.From+" to "+t.To, text)
 	}
-	return []kit.Table{ws, un}
+	return ws, un
 }
 
 func readings(u *yokemate.Unit) kit.Table {

@@ -124,6 +124,7 @@ type column struct {
 type cell struct {
 	lines []styled
 	blank bool
+	unit  string // stands at the end of a blank
 }
 
 type styled struct {
@@ -196,8 +197,11 @@ func (f *flow) table(cols []column, rows [][]cell) {
 			}
 		}
 		for {
-			high := 7.0 // room to write by hand
+			high := 0.0
 			for i := range cols {
+				if r[i].blank || len(r[i].lines) == 0 {
+					high = max(high, 7) // room to write by hand
+				}
 				high = max(high, float64(len(set[i]))*steps[i]+2*pad)
 			}
 			if high > f.left() && f.y > edge+40 { // not at the head of a page
@@ -216,6 +220,9 @@ func (f *flow) table(cols []column, rows [][]cell) {
 				f.add(draw.Polyline(x[i], f.y, x[i], f.y+take).Stroke(draw.Ink, 0.2))
 				if r[i].blank {
 					f.add(draw.Polyline(x[i]+pad, f.y+take-1.6, x[i+1]-pad, f.y+take-1.6).Stroke(draw.Soft, 0.2, 0.6, 0.6))
+					if r[i].unit != "" {
+						f.add(run(x[i+1]-pad, f.y+take-2.2, r[i].unit, draw.Regular, small, draw.End, draw.Ink))
+					}
 				}
 			}
 			f.add(draw.Polyline(x[len(cols)], f.y, x[len(cols)], f.y+take).Stroke(draw.Ink, 0.2),

@@ -5,6 +5,8 @@ import (
 	"math"
 	"strings"
 	"time"
+	"unicode"
+	"unicode/utf8"
 
 	"yokemate"
 	"yokemate/internal/draw"
@@ -108,7 +110,7 @@ func (l *UnitLabel) Scene() draw.Scene {
 			amps = p.Locale.Format(wd.Amps.V, "A", 2)
 		}
 		if a := l.DCAmps[wd.ID]; a > 0 {
-			amps = strings.TrimSpace(amps + " (" + p.say("DC %s", p.Locale.Format(a, "A", 2)) + ")")
+			amps = strings.TrimSpace(amps + " (" + p.say("DC %s", p.Locale.Format(down(a, 2), "A", 2)) + ")")
 		}
 		switch {
 		case cols == 1:
@@ -295,10 +297,25 @@ func (l *Supply) Scene() draw.Scene {
 
 func sentence(s string) string {
 	s = strings.TrimSpace(s)
-	if s == "" || strings.HasSuffix(s, ".") {
+	if s == "" {
+		return s
+	}
+	r, n := utf8.DecodeRuneInString(s)
+	s = string(unicode.ToUpper(r)) + s[n:]
+	if strings.HasSuffix(s, ".") {
 		return s
 	}
 	return s + "."
+}
+
+// down rounds to sig digits towards 0: a limit on a label never says more than
+// there is.
+func down(v float64, sig int) float64 {
+	if !(v > 0) {
+		return 0
+	}
+	k := math.Pow(10, float64(sig-1)-math.Floor(math.Log10(v)))
+	return math.Floor(v*k*(1+1e-9)) / k
 }
 
 // front says what an output gives.
@@ -319,7 +336,7 @@ func (l *Supply) front(p *paper, o *yokemate.Output) string {
 		}
 	}
 	if a := l.MaxAmps[o.Name]; a > 0 {
-		amps = ", " + p.say("at most %s", p.Locale.Format(a, "A", 2))
+		amps = ", " + p.say("at most %s", p.Locale.Format(down(a, 2), "A", 2))
 	}
 	s := volts + amps
 	if len(l.Hookup.Outputs) > 1 {

@@ -140,26 +140,27 @@ func (b *Bench) title(p *paper, f *flow, name string) {
 	f.y += 8.5
 }
 
-// Cautions are the usual ones; they stand on every plan that has none of its own.
+// cautions are the usual ones; they stand on every plan that has none of its own.
 func (p *paper) cautions() []string {
 	return []string{
 		p.say("Mains kills. This sheet helps a competent person; it replaces neither local codes nor licensed practice, and they come first."),
 		p.say("Pull the plug and let capacitors discharge before a lead is moved."),
 		p.say("Clip the leads on dead, then power, then hands off. One hand at a time."),
 		p.say("Give first power through a filament lamp or a resistor, never an LED lamp."),
-		p.say("Measure across a gap before it is closed. A reading that fits nothing on this sheet means stop."),
 		p.say("Bond the core and every metal part that can be touched to protective earth."),
+		p.stray(),
 	}
+}
+
+// stray is the caution that only a sheet can give.
+func (p *paper) stray() string {
+	return p.say("Measure across a gap before it is closed. A reading that fits nothing on this sheet means stop.")
 }
 
 func (b *Bench) cautions(p *paper, f *flow) {
 	list := p.cautions()
-	if b.Proof != nil {
-		for _, c := range b.Proof.Cautions {
-			if !slices.Contains(list, c) {
-				list = append(list, c)
-			}
-		}
+	if b.Proof != nil && len(b.Proof.Cautions) > 0 {
+		list = append(slices.Clone(b.Proof.Cautions), p.stray())
 	}
 	for _, c := range list {
 		f.para(c, draw.Regular, yokemate.Caution)
@@ -337,9 +338,6 @@ func (p *paper) quantity(q yokemate.Quantity) string {
 	return string(q)
 }
 
-// slipsShown bounds the wrong column; the rest is counted.
-const slipsShown = 5
-
 // steps is the proof as a table to fill in.
 func (b *Bench) steps(p *paper, f *flow) {
 	f.heading(p.say("Steps"))
@@ -347,48 +345,48 @@ func (b *Bench) steps(p *paper, f *flow) {
 		f.para(p.say("No proof was made for this sheet. Do not power it before one is."), draw.Bold, yokemate.Stop)
 		return
 	}
-	cols := []column{{head: p.say("no."), wide: 7, face: draw.Bold, size: body}, {head: p.say("do"), wide: 48}, {head: p.say("right"), wide: 26}, {head: p.say("wrong: what it would read, and why"), wide: 58}, {head: p.say("read"), wide: 19, face: draw.Bold, size: large}, {head: p.say("go or stop"), wide: 20}}
+	cols := []column{{head: p.say("no."), wide: 8, face: draw.Bold, size: body}, {head: p.say("do"), wide: 46}, {head: p.say("right"), wide: 24}, {head: p.say("wrong: what it would read, and why"), wide: 54}, {head: p.say("read"), wide: 23, face: draw.Bold, size: 3.6}, {head: p.say("go or stop"), wide: 27}}
+	told := map[string]bool{}
 	var rows [][]cell
 	for i := range b.Proof.Steps {
 		s := &b.Proof.Steps[i]
 		no, do := fmt.Sprint(i+1), words(s.Do)
 		unit := ""
-		var right, wrong cell
+		var right cell
 		read := cell{blank: s.Measure != nil}
 		if m := s.Measure; m != nil {
 			unit = m.Quantity.Unit()
-			at := p.say("%s from %s to %s", p.quantity(m.Quantity), m.From, m.To)
+			read.unit = unit
+			at := p.say("%s from %s to %s", p.quantity(m.Quantity), p.point(s, m.From), p.point(s, m.To))
 			switch {
 			case m.From == "feed":
 				at = p.say("%s in the plug's live wire", p.quantity(m.Quantity))
 			case m.To == "":
-				at = p.say("%s at %s", p.quantity(m.Quantity), m.From)
+				at = p.say("%s at %s", p.quantity(m.Quantity), p.point(s, m.From))
 			}
 			do = do.bold(at)
 			if m.BurdenOhms > 0 {
 				do.lines = append(do.lines, styled{s: p.say("with %s across the probes", p.Locale.Format(m.BurdenOhms, "Ω", 3))})
 			}
-		}
-		if s.Right != nil {
-			right = right.bold(p.Locale.Format(s.Right.Value, unit, 3))
-			right.lines = append(right.lines, styled{s: p.Locale.FormatInterval(s.Right.Low, s.Right.High, unit)})
-		}
-		for k, sl := range s.Slips {
-			if k == slipsShown {
-				wrong.lines = append(wrong.lines, styled{s: p.say("and %s more", fmt.Sprint(len(s.Slips)-k))})
-				break
-			}
-			wrong = wrong.bold(p.Locale.Format(sl.Value, unit, 3))
-			wrong.lines = append(wrong.lines, styled{s: sl.Words})
-			if c := sl.IfClosed; c != nil {
-				wrong.lines = append(wrong.lines, styled{s: p.closed(c)})
+			switch {
+			case s.Right == nil:
+				right = right.bold(p.say("over (open)"))
+			case m.Quantity == yokemate.Megohms:
+				right = right.bold(p.say("%s or more", p.Locale.Format(s.Right.Low, unit, 3)))
+			default:
+				right = right.bold(p.Locale.Format(s.Right.Value, unit, 3))
+				right.lines = append(right.lines, styled{s: p.Locale.FormatInterval(s.Right.Low, s.Right.High, unit)})
 			}
 		}
 		verdict := words(p.say("□ go"), p.say("□ change"), p.say("□ stop"))
 		if s.Measure == nil {
 			verdict = words(p.say("□ done"))
 		}
-		if a := b.answer(s.ID); a != nil {
+		most := groupsShown
+		if a, stands := b.answer(s.ID); a != nil {
+			if stands {
+				most = groupsRead
+			}
 			t := string(a.Value)
 			if p.Locale.Decimal != "" {
 				t = strings.Replace(t, ".", p.Locale.Decimal, 1)
@@ -400,46 +398,75 @@ func (b *Bench) steps(p *paper, f *flow) {
 			if a.Reason != "" {
 				do.lines = append(do.lines, styled{s: p.say("overruled: %s", a.Reason)})
 			}
-		}
-		for _, v := range b.Proof.Verdicts {
-			if v.Step == s.ID {
-				verdict = cell{}.bold(strings.ToUpper(p.say(v.Verdict)))
-				verdict.lines = append(verdict.lines, styled{s: v.Words})
+			for _, v := range b.Proof.Verdicts {
+				if stands && v.Step == s.ID {
+					verdict = cell{}.bold(strings.ToUpper(p.say(v.Verdict)))
+					verdict.lines = append(verdict.lines, styled{s: v.Words})
+				}
+			}
+			if !stands {
+				verdict.lines = append(verdict.lines, styled{s: p.say("read before a lead was moved")})
 			}
 		}
-		rows = append(rows, []cell{words(no), do, right, wrong, read, verdict})
+		rows = append(rows, []cell{words(no), do, right, p.wrong(s, most, told), read, verdict})
 	}
 	f.table(cols, rows)
-}
-
-// closed says what would follow if a gap were closed on a slip.
-func (p *paper) closed(c *yokemate.IfClosed) string {
-	s := p.say("if joined: %s in %s, %s from the plug", p.Locale.Format(c.WindingAmps, "A", 2), c.Winding, p.Locale.Format(c.FeedAmps, "A", 2))
-	switch c.FuseOpens {
-	case "yes":
-		s += ", " + p.say("the fuse opens")
-		if c.OpensS != nil {
-			s += " " + p.say("within %s", p.Locale.Format(*c.OpensS, "s", 2))
+	for i, a := range b.Answers {
+		if a.Changed != "" {
+			f.para(p.say("Lead moved after reading %s: %s", fmt.Sprint(b.given(i)), b.slip(a.Changed)), draw.Bold, "")
 		}
-	case "no":
-		s += ", " + p.say("the fuse does not open")
-	default:
-		s += ", " + p.say("the fuse may not open")
 	}
-	if c.Protects != "" {
-		s += "; " + c.Protects
-	}
-	return s
 }
 
-// answer is the last reading given to a step.
-func (b *Bench) answer(step string) *yokemate.Answer {
+// given counts the readings before answer i.
+func (b *Bench) given(i int) int {
+	n := 0
+	for _, a := range b.Answers[:i] {
+		if a.Changed == "" {
+			n++
+		}
+	}
+	return n
+}
+
+// slip is the words of a slip's code, where a step has them.
+func (b *Bench) slip(code string) string {
+	for i := range b.Proof.Steps {
+		for _, s := range b.Proof.Steps[i].Slips {
+			if s.Code == code {
+				return s.Words
+			}
+		}
+	}
+	return code
+}
+
+// point names a joint by its pins as they are joined at a step.
+func (p *paper) point(s *yokemate.Step, name string) string {
+	j := s.State.Joints.Joint(name)
+	switch {
+	case j == nil:
+		return name
+	case len(j.Pins) == 1:
+		return p.say("pin %s", j.Pins[0])
+	}
+	return p.say("joint %s: %s", name, strings.Join(j.Pins, ", "))
+}
+
+// answer is the last reading given to a step; it stands unless a lead was moved
+// since. A good proof has read anew whatever a moved lead touched.
+func (b *Bench) answer(step string) (a *yokemate.Answer, stands bool) {
+	stands = true
 	for i := range slices.Backward(b.Answers) {
-		if a := &b.Answers[i]; a.Step == step && a.Value != "" {
-			return a
+		a := &b.Answers[i]
+		if a.Changed != "" {
+			stands = false
+		}
+		if a.Step == step && a.Value != "" {
+			return a, stands || b.Proof != nil && b.Proof.Proof == yokemate.ProofGood
 		}
 	}
-	return nil
+	return nil, false
 }
 
 func (b *Bench) limits(p *paper, f *flow) {
@@ -488,20 +515,25 @@ func (b *Bench) notProven(p *paper, f *flow) {
 	if b.Proof == nil {
 		list = append(list, p.say("No step was proved."))
 	} else {
-		var missing, unsure []string
+		var missing, unsure, before []string
 		for i, s := range b.Proof.Steps {
 			if s.Measure == nil {
 				continue
 			}
-			switch a := b.answer(s.ID); {
+			switch a, stands := b.answer(s.ID); {
 			case a == nil:
 				missing = append(missing, fmt.Sprint(i+1))
+			case !stands:
+				before = append(before, fmt.Sprint(i+1))
 			case a.Value == "unsure":
 				unsure = append(unsure, fmt.Sprint(i+1))
 			}
 		}
 		if len(missing) > 0 {
 			list = append(list, p.say("Not read yet: steps %s", strings.Join(missing, ", ")))
+		}
+		if len(before) > 0 {
+			list = append(list, p.say("Read before a lead was moved: steps %s", strings.Join(before, ", ")))
 		}
 		if len(unsure) > 0 {
 			list = append(list, p.say("Answered unsure: steps %s", strings.Join(unsure, ", ")))
@@ -542,7 +574,7 @@ func (b *Bench) codes(p *paper, f *flow) error {
 	}
 	f.need(qrMax + 24)
 	f.heading(p.say("Record"))
-	f.para(p.say("These codes hold the hookup, its units' facts and the readings printed here, as text. Scan them all, one to a line, and give the text to the import of a record."), draw.Regular, "")
+	f.para(p.say("These codes hold the hookup, its units' facts and the readings printed here, as text. Scan them all, one to a line, and give the text to yokemate restore."), draw.Regular, "")
 	x, high := edge, 0.0
 	for i, part := range parts {
 		s, err := code(part)

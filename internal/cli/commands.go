@@ -20,6 +20,9 @@ type commands struct {
 	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
 	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`
 	Serve     serveCmd     `cmd:"" help:"Open the bench in the browser, on this machine alone."`
+	Sheet     sheetCmd     `cmd:"" help:"Set a hookup's bench sheet on paper, with its steps to fill in or the readings taken."`
+	Label     labelCmd     `cmd:"" help:"Set the label of a unit or of a finished supply."`
+	Restore   restoreCmd   `cmd:"" help:"Turn the text of a sheet's codes back into files."`
 	Import    importCmd    `cmd:"" help:"Take shelf, hookup and need files into the store."`
 	Export    exportCmd    `cmd:"" help:"Write a shelf, hookup or need file."`
 	Demo      demoCmd      `cmd:"" help:"Fill an empty store with an invented bench, or show the main job on it."`

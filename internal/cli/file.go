@@ -49,17 +49,27 @@ func inFile(name string, err error) error {
 // it. A file that is there already is kept unless over is set, and never
 // replaced when it is one of the inputs.
 func (a *App) WriteFile(name string, data []byte, over bool, inputs ...string) error {
-	if old, err := os.Stat(name); err == nil {
-		for _, in := range inputs {
-			if fi, err := os.Stat(in); err == nil && os.SameFile(old, fi) {
-				return inFile(name, yokemate.Errorf(yokemate.Invalid, "", "the output would overwrite the input").Mend("choose another name"))
-			}
-		}
-		if !over {
-			return inFile(name, yokemate.Errorf(yokemate.Conflict, "", "there is a file of this name").Mend("choose another name, or add --overwrite"))
-		}
+	if err := mayWrite(name, over, inputs...); err != nil {
+		return err
 	}
 	return replaceFile(name, data)
+}
+
+// mayWrite is an error where WriteFile would leave the file alone.
+func mayWrite(name string, over bool, inputs ...string) error {
+	old, err := os.Stat(name)
+	if err != nil {
+		return nil // not there, or the writing will tell
+	}
+	for _, in := range inputs {
+		if fi, err := os.Stat(in); err == nil && os.SameFile(old, fi) {
+			return inFile(name, yokemate.Errorf(yokemate.Invalid, "", "the output would overwrite the input").Mend("choose another name"))
+		}
+	}
+	if !over {
+		return inFile(name, yokemate.Errorf(yokemate.Conflict, "", "there is a file of this name").Mend("choose another name, or add --overwrite"))
+	}
+	return nil
 }
 
 // replaceFile puts data in the place of what is there under the name, or behind

@@ -52,7 +52,8 @@ type Supply struct {
 	PrimaryFuse  float64      `json:"primary_fuse"`
 	FuseKind     string       `json:"fuse_kind"`
 	FuseWhy      []string     `json:"fuse_why"`
-	CoreMeanFlux float64      `json:"core_mean_flux"` // how far the rectifier magnetises the core to one side [1]
+	Secondary    *OutputFuse  `json:"secondary_fuse,omitzero"` // between winding and rectifier; nil where it was left out
+	CoreMeanFlux float64      `json:"core_mean_flux"`          // how far the rectifier magnetises the core to one side [1]
 	Parts        []Part       `json:"parts"`
 	Notes        []Note       `json:"notes"`
 	Meets        bool         `json:"meets"` // the need, with no winding over its rating
@@ -103,13 +104,30 @@ type LimitsCard struct {
 
 // OutputLimits is one output's part of the card.
 type OutputLimits struct {
-	Name       string  `json:"name"`
-	Amps       float64 `json:"amps"`        // AC, or DC of a rectified output a rail, for ever [A]
-	LimitedBy  string  `json:"limited_by"`  // the winding that decides, and by what
-	Duty       float64 `json:"duty"`        // part of the time [1]
-	DutyAmps   float64 `json:"duty_amps"`   // for that part of the time [A]
-	BridgeAmps float64 `json:"bridge_amps"` // DC behind a bridge with a reservoir, for an AC output [A]
-	NoLoad     float64 `json:"no_load"`     // nominal mains [V]
-	AtLow      float64 `json:"at_low"`      // at Amps, low mains [V]
-	AtHigh     float64 `json:"at_high"`     // at Amps, high mains [V]
+	Name       string      `json:"name"`
+	Amps       float64     `json:"amps"`          // AC, or DC of a rectified output a rail, for ever [A]
+	LimitedBy  string      `json:"limited_by"`    // the winding that decides, and by what
+	Duty       float64     `json:"duty"`          // part of the time [1]
+	DutyAmps   float64     `json:"duty_amps"`     // for that part of the time [A]
+	BridgeAmps float64     `json:"bridge_amps"`   // DC behind a bridge with a reservoir, for an AC output [A]
+	NoLoad     float64     `json:"no_load"`       // nominal mains [V]
+	AtLow      float64     `json:"at_low"`        // at Amps, low mains [V]
+	AtHigh     float64     `json:"at_high"`       // at Amps, high mains [V]
+	Fuse       *OutputFuse `json:"fuse,omitzero"` // in the output's own lead; nil where it may draw nothing
+}
+
+// OutputFuse is the fuse that serves between a winding and what it feeds, and
+// what it does on a dead short there.
+type OutputFuse struct {
+	Count     int      `json:"count"` // one in each lead that wants its own
+	Lead      string   `json:"lead"`  // joints whose lead it goes into, as A or A and C
+	Amps      float64  `json:"amps"`  // rating; 0 where none serves [A]
+	Kind      string   `json:"kind"`
+	LoadAmps  float64  `json:"load_amps"`        // true rms that it carries for ever [A]
+	ShortAmps float64  `json:"short_amps"`       // through it on a dead short behind it [A]
+	Opens     string   `json:"opens"`            // on that short before a winding passes its limit: yes, unsure or no
+	OpensS    *float64 `json:"opens_s,omitzero"` // by the slow end of its gates [s]; nil: never
+	LimitS    *float64 `json:"limit_s,omitzero"` // until the first winding passes its limit, without any fuse [s]; nil: never
+	Primary   string   `json:"primary"`          // whether the fuse in the live wire opens on it: yes, unsure, no or none
+	Why       []string `json:"why"`
 }

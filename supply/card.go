@@ -90,6 +90,11 @@ func Limits(f *network.Facts, h *yokemate.Hookup, opt CardOptions) (*yokemate.Li
 		return nil, yokemate.Errorf(yokemate.Invalid, "feed fuse_kind", "%v", err).Mend("use T, F, slow or fast")
 	}
 	out.PrimaryFuse, out.FuseWhy = choice.Link.Amps, choice.Why
+	for i := range out.Outputs {
+		if out.Outputs[i].Fuse, err = outputFuse(f, only(full, i), i, 0, out.PrimaryFuse, kind); err != nil {
+			return nil, err
+		}
+	}
 	for _, tag := range h.Tags() {
 		u, err := f.Unit(tag)
 		if err != nil {

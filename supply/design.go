@@ -438,7 +438,9 @@ func (d *designer) fuse() error {
 		return yokemate.Errorf(yokemate.Invalid, "fuse", "%v", err).Mend("use a kind of T, F, slow or fast")
 	}
 	d.s.PrimaryFuse, d.s.FuseKind, d.s.FuseWhy = c.Link.Amps, d.o.FuseKind, c.Why
-	return nil
+	last := len(d.h.Outputs) - 1
+	d.s.Secondary, err = outputFuse(d.f, only(d.h, last), last, d.s.RuleAmps*rules[d.dc.Rectifier], d.s.PrimaryFuse, d.o.FuseKind)
+	return err
 }
 
 // list writes the parts.
@@ -466,5 +468,8 @@ func (d *designer) list() {
 	}
 	if d.s.PrimaryFuse > 0 {
 		add(1, fmt.Sprintf("fuse %s %g A, in the live wire", d.s.FuseKind, d.s.PrimaryFuse), "carries full load and the worst switch-on; see why")
+	}
+	if x := d.s.Secondary; x != nil && x.Amps > 0 {
+		add(x.Count, fmt.Sprintf("fuse %s %g A, in the lead of %s", x.Kind, x.Amps, x.Lead), "between winding and rectifier; see why")
 	}
 }

@@ -33,10 +33,13 @@
 // intervals are carried over from the same hookup with a resistor of the same
 // rms volts and amps. Figures without a source are common practice: ten per cent of
 // ripple, 87 per cent of a capacitor's volts, 25 V in 60 s, a diode of twice its
-// reverse volts.
+// reverse volts. The fuse between winding and rectifier is chosen for the waveform's rms current and the
+// charging of the reservoirs, and told against a dead short before the reservoir at the lowest mains,
+// which diodes weaken by a volt each; with cold copper, so that a hot unit's short is some smaller.
 //
 // # References
 //
 //   - Package phys/waveform, for every waveform.
+//   - Packages predict and phys/protect, for what a short does to windings and fuses.
 //   - Factors of (S7): makers' published rectifier guides.
 package supply

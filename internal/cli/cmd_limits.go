@@ -63,6 +63,26 @@ func (c *limitsCmd) Run(a *App) error {
 	for _, w := range card.FuseWhy {
 		a.Para("  - ", w)
 	}
+	for _, o := range card.Outputs {
+		if o.Fuse != nil {
+			a.outputFuse("Fuse of "+o.Name, o.Fuse)
+		}
+	}
 	a.cautions(prove.Cautions())
 	return nil
+}
+
+// outputFuse prints the fuse between a winding and what it feeds, and why.
+func (a *App) outputFuse(head string, x *yokemate.OutputFuse) {
+	switch {
+	case x.Amps == 0:
+		a.Print("%s: none serves.\n", head)
+	case x.Count > 1:
+		a.Print("%s: %d of %s %g A, in the leads of %s.\n", head, x.Count, x.Kind, x.Amps, x.Lead)
+	default:
+		a.Print("%s: %s %g A in the lead of %s.\n", head, x.Kind, x.Amps, x.Lead)
+	}
+	for _, w := range x.Why {
+		a.Para("  - ", w)
+	}
 }

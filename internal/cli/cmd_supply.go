@@ -139,9 +139,16 @@ func (a *App) design(s *yokemate.Supply) {
 		t.Row(strconv.Itoa(p.Count), p.What, p.Why)
 	}
 	a.section(t)
-	a.Print("\nFuse\n")
+	if s.PrimaryFuse > 0 {
+		a.Print("\nFuse: %s %g A in the live wire.\n", s.FuseKind, s.PrimaryFuse)
+	} else {
+		a.Print("\nFuse in the live wire: none serves.\n")
+	}
 	for _, w := range s.FuseWhy {
 		a.Para("  - ", w)
+	}
+	if s.Secondary != nil {
+		a.outputFuse("Fuse behind the winding", s.Secondary)
 	}
 	a.cautions(prove.Cautions())
 }

@@ -1,0 +1,126 @@
+package supply
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"yokemate"
+	"yokemate/phys/network"
+	"yokemate/phys/protect"
+)
+
+// feeding is a unit on 230 V, with a tap, and one output.
+func feeding(primary, secondary, amps float64, o yokemate.Output) (*network.Facts, *yokemate.Hookup) {
+	exact := yokemate.Num
+	f := network.Compile(&yokemate.Shelf{Format: yokemate.ShelfFormat, Units: []yokemate.Unit{{
+		Tag: "T1", Mains: &yokemate.Mains{Volts: 230, Hertz: 50, Series: []string{"P"}},
+		Windings: []yokemate.Winding{
+			{ID: "P", Pins: [2]string{"1", "2"}, Volts: exact(230), Ohms: exact(primary), LeakageMH: exact(0)},
+			{ID: "A", Pins: [2]string{"5", "6"}, Volts: exact(16), Ohms: exact(secondary), Amps: exact(amps), LeakageMH: exact(0)},
+			{ID: "B", Pins: [2]string{"6", "7"}, Volts: exact(16), Ohms: exact(secondary), Amps: exact(amps), LeakageMH: exact(0)},
+		},
+		Excitation: yokemate.ExcitationList{{Series: []string{"P"}, Volts: exact(230), Hertz: 50, Amps: exact(0.01), Watts: exact(1)}},
+	}}})
+	return f, &yokemate.Hookup{
+		Format: yokemate.HookupFormat, Feed: yokemate.Feeds{{Volts: exact(230), Low: 207, High: 253, Hertz: 50, Live: "L", Neutral: "N"}},
+		Joints: yokemate.Joints{{Name: "L", Pins: []string{"T1.1"}}, {Name: "N", Pins: []string{"T1.2"}},
+			{Name: "A", Pins: []string{"T1.5"}}, {Name: "B", Pins: []string{"T1.6"}}, {Name: "C", Pins: []string{"T1.7"}}},
+		Outputs: []yokemate.Output{o},
+	}
+}
+
+func fuseOf(t *testing.T, primary, secondary, amps, mains float64, o yokemate.Output) *yokemate.OutputFuse {
+	t.Helper()
+	f, h := feeding(primary, secondary, amps, o)
+	x, err := outputFuse(f, h, 0, amps, mains, "T")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return x
+}
+
+// TestOutputFuse holds the short's current to Ohm's law, the fuse to its gates,
+// and what protects to practice: a unit of 50 VA and its fuse save each other,
+// and under 15 VA no fuse in the live wire opens in time (common practice, no source).
+func TestOutputFuse(t *testing.T) {
+	ac := func(amps float64) yokemate.Output {
+		return yokemate.Output{Name: "o", From: "A", To: "B", Load: &yokemate.Load{Amps: amps}}
+	}
+	x := fuseOf(t, 38, 0.33, 1.6, 0.315, ac(1.6))
+	// 14.4 V at 207 V over the winding, the primary seen from it and the joint;
+	// 2 %: idle current and the feed's own ohms are left out.
+	if want := 14.4 / (0.33 + 38*math.Pow(16.0/230, 2) + jointOhms); math.Abs(x.ShortAmps/want-1) > 0.02 {
+		t.Errorf("short %g A, by Ohm's law %g A", x.ShortAmps, want)
+	}
+	if x.Amps != 2.5 || x.Count != 1 || x.Opens != "yes" || x.Primary != "yes" || x.LoadAmps != 1.6 {
+		t.Errorf("%+v", x)
+	}
+	if _, most := (protect.Link{Amps: 2.5, Kind: "T"}).Opening(x.ShortAmps); x.OpensS == nil || *x.OpensS != most || x.LimitS == nil || most > sureShare**x.LimitS {
+		t.Errorf("opens in %v s, gates say %g s, limit %v", x.OpensS, most, x.LimitS)
+	}
+	// 3 VA of 35 % regulation: the short is some three times the rating.
+	small := fuseOf(t, 2600, 18, 0.19, 0.05, ac(0.19))
+	if small.Primary == "yes" || small.LimitS == nil {
+		t.Errorf("%+v", small)
+	}
+	if small.Opens != "yes" && !strings.Contains(strings.Join(small.Why, " "), "thermal link in the unit; without one") {
+		t.Errorf("what protects is not told: %q", small.Why)
+	}
+	// Where no rating stands between the current and the limit, none is given.
+	none := fuseOf(t, 38, 0.33, 30, 2, ac(30))
+	if none.Amps != 0 || none.Opens != "no" || none.OpensS != nil {
+		t.Errorf("%+v", none)
+	}
+	// A short that a glass link does not break.
+	big := fuseOf(t, 0.5, 0.005, 8, 2, ac(8))
+	if !strings.Contains(strings.Join(big.Why, " "), "ceramic") {
+		t.Errorf("%g A: %q", big.ShortAmps, big.Why)
+	}
+	f, h := feeding(38, 0.33, 1.6, yokemate.Output{Name: "o", From: "A", To: "B"})
+	if x, err := outputFuse(f, h, 0, 1.6, 0.3, "T"); x != nil || err != nil {
+		t.Errorf("an output that draws nothing: %+v, %v", x, err)
+	}
+}
+
+// TestRectifiedFuse: the fuse carries the waveform's rms current, above the DC
+// amps; one in each lead of a centre tap; diodes weaken a short, half wave by √2.
+func TestRectifiedFuse(t *testing.T) {
+	dc := func(kind, middle, to string) *yokemate.OutputFuse {
+		return fuseOf(t, 38, 0.33, 1.6, 0.315, yokemate.Output{Name: "o", From: "A", To: to, DC: &yokemate.DC{Rectifier: kind, Middle: middle, Farads: 2200e-6, Amps: 0.5}})
+	}
+	plain := fuseOf(t, 38, 0.33, 1.6, 0.315, yokemate.Output{Name: "o", From: "A", To: "B", Load: &yokemate.Load{Amps: 1.6}})
+	bridge, half, tap := dc("bridge", "", "B"), dc("half", "", "B"), dc("centre-tap", "B", "C")
+	if bridge.LoadAmps < 0.75 || bridge.LoadAmps > 1.15 || bridge.Count != 1 {
+		t.Errorf("bridge %+v", bridge)
+	}
+	if tap.Count != 2 || tap.Lead != "A and C" || math.Abs(tap.LoadAmps*math.Sqrt2/bridge.LoadAmps-1) > 0.1 {
+		t.Errorf("centre tap %+v", tap)
+	}
+	// Two drops of 1 V out of 14.4 V, and one, on every other half wave.
+	if math.Abs(bridge.ShortAmps/plain.ShortAmps-12.4/14.4) > 0.01 || math.Abs(half.ShortAmps/plain.ShortAmps-13.4/14.4/math.Sqrt2) > 0.01 {
+		t.Errorf("shorts %g, %g, %g A", plain.ShortAmps, bridge.ShortAmps, half.ShortAmps)
+	}
+}
+
+// TestCharging: to charge C through R from a steady V takes C V²/(2R) of ∫i²dt
+// (closed form); a sine that rises to V takes less, in the limit of a quick
+// reservoir much less, and twice the reservoir takes more.
+func TestCharging(t *testing.T) {
+	squares := map[float64]float64{}
+	for _, farads := range []float64{2200e-6, 4400e-6} {
+		f, h := feeding(38, 0.33, 1.6, yokemate.Output{Name: "o", From: "A", To: "B", DC: &yokemate.DC{Rectifier: "bridge", Farads: farads, Amps: 1e-3}})
+		q, err := charging(f, h, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		peak, ohms := 16*1.1*math.Sqrt2, 0.33+38*math.Pow(16.0/230, 2)
+		if most := farads * peak * peak / (2 * ohms); q > most || q < most/4 {
+			t.Errorf("%g F: %g A²s, a step would take %g", farads, q, most)
+		}
+		squares[farads] = q
+	}
+	if squares[4400e-6] <= squares[2200e-6] {
+		t.Errorf("%v", squares)
+	}
+}

@@ -12,6 +12,7 @@ import (
 	"yokemate/phys/network"
 	"yokemate/predict"
 	"yokemate/si"
+	"yokemate/supply"
 )
 
 // The numbers on the page are those of the prediction, formatted by the same
@@ -207,5 +208,41 @@ func TestUnitFromItsPins(t *testing.T) {
 	}
 	if code, _, _ = b.post("/units", "tag", "T1", "pins", "1 2"); code != http.StatusUnprocessableEntity {
 		t.Errorf("a tag that is taken: status %d", code)
+	}
+}
+
+// A rectified hookup is predicted with its rails; what is not done yet for it,
+// its proof, is said and refused.
+func TestRectified(t *testing.T) {
+	b := newBench(t, true)
+	h, err := b.store.Hookup(t.Context(), "rope lights")
+	if err != nil {
+		t.Fatal(err)
+	}
+	h = h.Clone()
+	h.Name = "rope lights, DC"
+	h.Outputs[0].Load, h.Outputs[0].DC = nil, &yokemate.DC{Rectifier: "bridge", Farads: 0.0047, Amps: 0.5}
+	if err := b.store.PutHookup(t.Context(), h); err != nil {
+		t.Fatal(err)
+	}
+	s, err := b.store.Shelf(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	p, err := supply.Predict(network.Compile(s.Only(h)), h, yokemate.Nominal, predict.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := "/hookups/rope%20lights,%20DC"
+	page := b.page(at)
+	checkPage(t, at, page)
+	said := text(page)
+	for _, want := range []string{"Rails", si.Format(p.Rails[0].Mean, "V", 3), si.Format(p.Rails[0].Ripple, "V", 3), "The DC side is not proved by steps yet"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("the page does not say %q\n%s", want, said)
+		}
+	}
+	if code, _, _ := b.post(at + "/proofs"); code != http.StatusNotImplemented {
+		t.Errorf("status %d", code)
 	}
 }

@@ -21,7 +21,7 @@ type engine struct {
 }
 
 // take brings the engine up to what the store holds.
-func (e *engine) take(t *testing.T, p *yokemate.ProofRecord) {
+func (e *engine) take(t testing.TB, p *yokemate.ProofRecord) {
 	t.Helper()
 	if e.plan == nil {
 		var err error

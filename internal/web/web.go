@@ -65,6 +65,7 @@ func Handler(c Config) http.Handler {
 	var h http.Handler = mux
 	h = crossOrigin(h)
 	h = guard(h)
+	h = compress(h)
 	return h
 }
 

@@ -28,7 +28,7 @@ import (
 )
 
 // logTo writes the server's log to the test's.
-type logTo struct{ t *testing.T }
+type logTo struct{ t testing.TB }
 
 func (l logTo) Write(b []byte) (int, error) {
 	l.t.Log(strings.TrimSpace(string(b)))
@@ -37,7 +37,7 @@ func (l logTo) Write(b []byte) (int, error) {
 
 // bench is a server on a store, as a browser would meet it.
 type bench struct {
-	t      *testing.T
+	t      testing.TB
 	file   string
 	addr   string
 	store  yokemate.Store
@@ -47,7 +47,7 @@ type bench struct {
 	engines map[int64]*engine
 }
 
-func newBench(t *testing.T, fill bool) *bench {
+func newBench(t testing.TB, fill bool) *bench {
 	t.Helper()
 	b := &bench{t: t, file: filepath.Join(t.TempDir(), "bench.db")}
 	b.start()
@@ -146,7 +146,7 @@ type element struct {
 
 // parse reads a page. Ours are well-formed XML too, so that a forgotten end tag
 // is an error here.
-func parse(t *testing.T, at, page string) []*element {
+func parse(t testing.TB, at, page string) []*element {
 	t.Helper()
 	d := xml.NewDecoder(strings.NewReader(page))
 	var all, open []*element
@@ -183,7 +183,7 @@ func text(page string) string {
 }
 
 // checkPage holds a page to what every page promises.
-func checkPage(t *testing.T, at, page string) []*element {
+func checkPage(t testing.TB, at, page string) []*element {
 	t.Helper()
 	all := parse(t, at, page)
 	ids, labels := map[string]bool{}, map[string]bool{}
@@ -440,7 +440,7 @@ func TestServeStops(t *testing.T) {
 }
 
 // hidden returns the value of a hidden field of the form that goes to action.
-func hidden(t *testing.T, page, action, name string) string {
+func hidden(t testing.TB, page, action, name string) string {
 	t.Helper()
 	in := false
 	for _, e := range parse(t, action, page) {

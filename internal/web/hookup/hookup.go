@@ -21,6 +21,7 @@ import (
 	"yokemate/predict"
 	"yokemate/prove"
 	"yokemate/si"
+	"yokemate/supply"
 )
 
 //go:embed hookup.html list.html hookup.css
@@ -39,6 +40,8 @@ type Page struct {
 	Mark       kit.Mark
 	Standing   string
 	Notes      []yokemate.Note
+	Rectified  bool // an output is DC
+	Curve      template.HTML
 	Unsolved   kit.Trouble // why there is no prediction of the changed wiring
 	Outputs    []Output
 	Tables     []kit.Table
@@ -90,11 +93,13 @@ type pages struct {
 	View  *kit.View[Page]
 	List  *kit.View[List]
 	steps kit.Memo[string, *yokemate.Proof]
+	loads kit.Memo[string, figure.LoadCurves]
+	told  kit.Memo[string, told]
 }
 
 // New returns the routes.
 func New(k *kit.Kit) ([]kit.Route, *kit.View[Page], *kit.View[List]) {
-	p := &pages{kit: k, View: kit.NewView[Page](k, files, "hookup"), List: kit.NewView[List](k, files, "list")}
+	p := &pages{kit: k, told: kit.Memo[string, told]{Most: 64}, View: kit.NewView[Page](k, files, "hookup"), List: kit.NewView[List](k, files, "list")}
 	return []kit.Route{
 		{Pattern: "GET /hookups", Handler: p.list},
 		{Pattern: "GET /hookups/{name}", Handler: p.show},
@@ -148,13 +153,20 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	}
 	s := shelf.Only(h)
 	facts := network.Compile(s)
-	plan, err := prove.New(facts, h, prove.Options{})
-	if err != nil {
-		return err
+	var plan *prove.Plan // nil for a rectified hookup, whose DC side is not proved
+	if !supply.IsDC(h) {
+		if plan, err = prove.New(facts, h, prove.Options{}); err != nil {
+			return err
+		}
 	}
 	x := Page{Name: h.Name, Link: link(h.Name), Level: string(at), Cautions: prove.Cautions()}
 	code := r.FormValue("slip")
-	for _, c := range plan.Slips() {
+	x.Rectified = plan == nil
+	var slips []string
+	if plan != nil {
+		slips = plan.Slips()
+	}
+	for _, c := range slips {
 		x.Slips = append(x.Slips, Choice{Value: c, Words: kit.SlipName(c), Now: c == code})
 	}
 	for _, tag := range h.Tags() {
@@ -172,7 +184,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	state, marked, drawn := h, []string(nil), true
 	switch {
 	case code != "":
-		if !slices.Contains(plan.Slips(), code) {
+		if !slices.Contains(slips, code) {
 			return yokemate.Errorf(yokemate.NotFound, "slip", "this hookup has no slip %q", code).Mend("choose one from the list")
 		}
 		state, marked, drawn = Made(h, s, code)
@@ -200,12 +212,17 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 		for _, m := range moves {
 			q.Add("move", m[0]+","+m[1])
 		}
-		x.Levels = append(x.Levels, Choice{Words: string(l) + " mains, " + kit.Plain(h.Feed[0].At(l)) + " V", Link: x.Link + "?" + q.Encode(), Now: l == at})
+		x.Levels = append(x.Levels, Choice{Words: kit.Title(string(l)) + " " + kit.Plain(h.Feed[0].At(l)) + " V", Link: x.Link + "?" + q.Encode(), Now: l == at})
 	}
 	x.Back = x.Link + "?mains=" + string(at)
 
 	if drawn {
 		if err := p.predict(&x, facts, s, state, at, marked, link); err != nil {
+			return err
+		}
+	}
+	if x.Changed == "" {
+		if x.Curve, err = p.curve(facts, s, h, x.Mark.Class); err != nil {
 			return err
 		}
 	}
@@ -228,7 +245,15 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 
 // predict fills in the drawing, the notes and the tables of a wiring.
 func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yokemate.Hookup, at yokemate.MainsLevel, marked []string, link func(string) string) error {
-	q, err := predict.Hookup(f, state, at, predict.Options{})
+	key, err := keyOf(state, s)
+	if err != nil {
+		return err
+	}
+	z, err := p.told.Get(string(at)+key, func() (z told, err error) {
+		z.prediction, z.rails, err = foretell(f, state, at)
+		return z, err
+	})
+	q := z.prediction
 	if err != nil {
 		if x.Changed == "" {
 			return err
@@ -258,11 +283,42 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yok
 	x.Mains = "at " + string(at) + " mains, " + strings.Join(feeds, ", ")
 	worst := yokemate.Worst(q.Notes)
 	x.Mark, x.Standing, x.Notes = kit.LevelMark(worst), kit.Standing(q.Notes), kit.Graver(q.Notes)
-	x.Tables = tables(state, q)
+	x.Tables = append(tables(state, q), z.rails)
 	for _, o := range q.Outputs {
 		x.Outputs = append(x.Outputs, Output{o.Name, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), kit.Within(o.Low, o.High, "V")})
 	}
 	return nil
+}
+
+// told is what foretell tells.
+type told struct {
+	prediction *yokemate.Prediction
+	rails      kit.Table
+}
+
+// foretell predicts a hookup, rectified or not. The outputs of a rectified one
+// are the mean volts and amps of its rails, which the second result tells more
+// of.
+func foretell(f *network.Facts, h *yokemate.Hookup, at yokemate.MainsLevel) (*yokemate.Prediction, kit.Table, error) {
+	rails := kit.Table{Caption: "Rails", Heads: []string{"output", "mean", "valley", "peak", "ripple", "amps", "busiest diode", "reverse", "capacitor"}}
+	if !supply.IsDC(h) {
+		p, err := predict.Hookup(f, h, at, predict.Options{})
+		return p, rails, err
+	}
+	s, err := supply.Predict(f, h, at, predict.Options{})
+	if err != nil {
+		return nil, rails, err
+	}
+	for _, r := range s.Rails {
+		rails.Row(r.Output, si.Format(r.Mean, "V", 3), si.Format(r.Valley, "V", 3), si.Format(r.Peak, "V", 3), si.Format(r.Ripple, "V", 3), si.Format(r.Amps, "A", 3),
+			si.Format(r.DiodeRMS, "A", 3), si.Format(r.DiodeReverse, "V", 3), si.Format(r.CapacitorRMS, "A", 3))
+	}
+	p := s.Prediction
+	p.Outputs = nil
+	for _, o := range s.Outputs {
+		p.Outputs = append(p.Outputs, o.OutputState)
+	}
+	return &p, rails, nil
 }
 
 // tables says a prediction in numbers, formatted as the command line does.
@@ -303,15 +359,11 @@ func tables(h *yokemate.Hookup, p *yokemate.Prediction) []kit.Table {
 
 // slip gathers what a slip shows at each step of the proof, as the engine has it.
 func (p *pages) slip(h *yokemate.Hookup, s *yokemate.Shelf, plan *prove.Plan, code string) (*Slip, error) {
-	key, err := yokemate.Encode(s)
+	key, err := keyOf(h, s)
 	if err != nil {
 		return nil, err
 	}
-	key2, err := yokemate.Encode(h)
-	if err != nil {
-		return nil, err
-	}
-	proof, err := p.steps.Get(string(key)+string(key2), plan.Proof)
+	proof, err := p.steps.Get(key, plan.Proof)
 	if err != nil {
 		return nil, err
 	}

@@ -150,8 +150,7 @@ func (v *View[T]) Show(w http.ResponseWriter, status int, title, here string, da
 	w.Header().Set("Content-Type", "text/html; charset=utf-8")
 	w.Header().Set("Cache-Control", "no-store")
 	w.WriteHeader(status)
-	_, err := w.Write(b.Bytes())
-	if err != nil {
+	if _, err := w.Write(b.Bytes()); err != nil {
 		v.kit.Log.Debug("a page was not taken", "error", err)
 	}
 	return nil
@@ -183,8 +182,7 @@ func (k *Kit) Static() Route {
 		}
 		w.Header().Set("Content-Type", mime.TypeByExtension(path.Ext(name)))
 		w.Header().Set("Cache-Control", "public, max-age=31536000, immutable")
-		_, err := w.Write(b)
-		if err != nil {
+		if _, err := w.Write(b); err != nil {
 			k.Log.Debug("a file was not taken", "error", err)
 		}
 		return nil

@@ -103,12 +103,17 @@ func Sentence(s string) string {
 	if s == "" {
 		return ""
 	}
-	r, n := utf8.DecodeRuneInString(s)
-	s = string(unicode.ToUpper(r)) + s[n:]
+	s = Title(s)
 	if !strings.ContainsAny(s[len(s)-1:], ".!?:") {
 		s += "."
 	}
 	return s
+}
+
+// Title gives a word its capital.
+func Title(s string) string {
+	r, n := utf8.DecodeRuneInString(s)
+	return string(unicode.ToUpper(r)) + s[n:]
 }
 
 // Within says an interval, and one value where four digits cannot tell its

@@ -77,11 +77,12 @@ type pages struct {
 	View  *kit.View[Page]
 	List  *kit.View[List]
 	found kit.Memo[string, *yokemate.Findings]
+	drawn kit.Memo[string, template.HTML]
 }
 
 // New returns the routes.
 func New(k *kit.Kit) ([]kit.Route, *kit.View[Page], *kit.View[List]) {
-	p := &pages{kit: k, View: kit.NewView[Page](k, files, "need"), List: kit.NewView[List](k, files, "list")}
+	p := &pages{kit: k, drawn: kit.Memo[string, template.HTML]{Most: 64}, View: kit.NewView[Page](k, files, "need"), List: kit.NewView[List](k, files, "list")}
 	return []kit.Route{
 		{Pattern: "GET /needs", Handler: p.list},
 		{Pattern: "POST /needs", Handler: p.add},
@@ -239,7 +240,7 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, t kit.T
 			x.More = len(f.Offers) - i
 			break
 		}
-		o, err := offer(&f.Offers[i], s, n, i)
+		o, err := p.offer(&f.Offers[i], s, n, i)
 		if err != nil {
 			return err
 		}
@@ -268,7 +269,7 @@ func key(h *yokemate.Hookup) (string, error) {
 	return hex.EncodeToString(sum[:8]), nil
 }
 
-func offer(o *yokemate.Offer, s *yokemate.Shelf, n *yokemate.Need, i int) (*Offer, error) {
+func (p *pages) offer(o *yokemate.Offer, s *yokemate.Shelf, n *yokemate.Need, i int) (*Offer, error) {
 	k, err := key(&o.Hookup)
 	if err != nil {
 		return nil, err
@@ -283,11 +284,18 @@ func offer(o *yokemate.Offer, s *yokemate.Shelf, n *yokemate.Need, i int) (*Offe
 		"at most " + si.Format(o.MaxAmps, "A", 3) + ": " + limit,
 		si.Format(o.FeedWatts, "W", 2) + " from the mains at the wanted amps; " + strconv.Itoa(o.JointCount) + " joints",
 	}
-	scene, err := figure.Schematic(&o.Hookup, s, figure.SchematicOptions{})
+	units, err := yokemate.Encode(s.Only(&o.Hookup))
 	if err != nil {
 		return nil, err
 	}
-	x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "o" + strconv.Itoa(i+1) + "-"})
+	prefix := "o" + strconv.Itoa(i+1) + "-"
+	x.Drawing, err = p.drawn.Get(prefix+k+string(units), func() (template.HTML, error) {
+		scene, err := figure.Schematic(&o.Hookup, s, figure.SchematicOptions{})
+		if err != nil {
+			return "", err
+		}
+		return kit.Drawing(scene, svg.InlineOptions{Prefix: prefix})
+	})
 	return x, err
 }
 

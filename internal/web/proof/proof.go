@@ -228,10 +228,7 @@ func (p *pages) draw(w http.ResponseWriter, status int, b *proving, at string, x
 		x.Against = kit.Graver(b.plan.Notes())
 		x.AskWhy = yokemate.Worst(b.plan.Notes()) == yokemate.Stop
 	}
-	var err error
-	if x.Last, err = b.last(); err != nil {
-		return err
-	}
+	x.Last = b.last()
 	id := b.session.Next()
 	x.First = len(b.taken) == 0 && at == "" && status == http.StatusOK
 	if x.First {
@@ -257,10 +254,11 @@ func (p *pages) draw(w http.ResponseWriter, status int, b *proving, at string, x
 	for _, t := range b.taken {
 		s := t.answer.Step
 		if s != "" && s != id && !x.Stopped && !slices.ContainsFunc(x.Again, func(c Choice) bool { return c.Value == s }) {
-			x.Again = append(x.Again, Choice{s, strconv.Itoa(slices.Index(ids, s)+1) + ". " + b.plan.Step(s).Do})
+			x.Again = append(x.Again, Choice{s, strconv.Itoa(slices.Index(ids, s)+1) + ". " + t.do})
 		}
 	}
 	if id != "" && !(x.Good && at == "") {
+		var err error
 		if x.Step, err = b.screen(id); err != nil {
 			return err
 		}

@@ -29,6 +29,9 @@ type taken struct {
 	answer  yokemate.Answer
 	verdict *yokemate.Verdict
 	right   string // the right reading of its step, as it was known then
+	do      string // what its step asked
+	unit    string // of its reading
+	megohms bool
 }
 
 func newProving(h *yokemate.Hookup, s *yokemate.Shelf, meter string) (*proving, error) {
@@ -100,8 +103,11 @@ func (b *proving) judge(x yokemate.Answer) (*yokemate.Verdict, error) {
 		return nil, err
 	}
 	t := taken{answer: x}
-	if s := b.plan.Step(x.Step); s != nil && s.Measure != nil {
-		t.right = kit.Right(s.Right, s.Measure.Quantity)
+	if s := b.plan.Step(x.Step); s != nil {
+		t.do = s.Do
+		if s.Measure != nil {
+			t.right, t.unit, t.megohms = kit.Right(s.Right, s.Measure.Quantity), s.Measure.Quantity.Unit(), s.Measure.Quantity == yokemate.Megohms
+		}
 	}
 	if v != nil {
 		c := *v // the session's list of verdicts moves when it grows
@@ -139,25 +145,24 @@ func (b *proving) may(step string) bool {
 }
 
 // last says what the last answer meant.
-func (b *proving) last() (*Last, error) {
+func (b *proving) last() *Last {
 	if len(b.taken) == 0 {
-		return nil, nil
+		return nil
 	}
 	t := b.taken[len(b.taken)-1]
 	if t.answer.Changed != "" {
-		return &Last{Mark: kit.Mark{Class: "info", Shape: "◇", Word: "Lead moved"}, Words: kit.Sentence(kit.SlipName(t.answer.Changed)+" is mended") + " Readings before it spoke of the old wiring; the steps it touches come again."}, nil
+		return &Last{Mark: kit.Mark{Class: "info", Shape: "◇", Word: "Lead moved"}, Words: kit.Sentence(kit.SlipName(t.answer.Changed)+" is mended") + " Readings before it spoke of the old wiring; the steps it touches come again."}
 	}
-	s := b.plan.Step(t.answer.Step)
 	if t.verdict == nil {
-		return &Last{Mark: kit.Mark{Class: "go", Shape: "●", Word: "Done"}, Plain: true, Do: s.Do}, nil
+		return &Last{Mark: kit.Mark{Class: "go", Shape: "●", Word: "Done"}, Plain: true, Do: t.do}
 	}
 	v := t.verdict
-	x := &Last{Mark: kit.VerdictMark(v.Verdict), Plain: v.Verdict == "go", Do: s.Do, Shown: b.shown(t), Right: t.right, Words: v.Words, Change: v.Changed}
+	x := &Last{Mark: kit.VerdictMark(v.Verdict), Plain: v.Verdict == "go", Do: t.do, Shown: t.shown(), Right: t.right, Words: v.Words, Change: v.Changed}
 	if x.Change != "" {
 		x.ChangeName = kit.SlipName(x.Change)
 	}
-	if v.Verdict == "go" || s.Measure.Quantity == yokemate.Megohms {
-		return x, nil
+	if v.Verdict == "go" || t.megohms {
+		return x
 	}
 	x.Likely = append(x.Likely, "right: "+kit.Chance(v.Right))
 	for _, z := range v.Slips {
@@ -170,19 +175,17 @@ func (b *proving) last() (*Last, error) {
 		}
 		x.Likely = append(x.Likely, strings.Join(names, ", or ")+": "+kit.Chance(z.Probability))
 	}
-	return x, nil
+	return x
 }
 
 // shown is an answer as it was read, with its unit.
-func (b *proving) shown(t taken) string {
+func (t *taken) shown() string {
 	text := string(t.answer.Value)
 	if text == "" {
 		return "unsure"
 	}
-	if s := b.plan.Step(t.answer.Step); s != nil && s.Measure != nil {
-		if v, err := yokemate.Read(text); err == nil {
-			return kit.AsShown(v, s.Measure.Quantity.Unit())
-		}
+	if v, err := yokemate.Read(text); err == nil {
+		return kit.AsShown(v, t.unit)
 	}
 	return text
 }

@@ -59,17 +59,14 @@ func (p *pages) record(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	for i, t := range b.taken {
-		e := Entry{When: q.Answers[i].At.Format("2006-01-02 15:04:05"), Step: t.answer.Step, Right: t.right, Reason: t.answer.Reason, Note: t.answer.Note}
+		e := Entry{When: q.Answers[i].At.Format("2006-01-02 15:04:05"), Step: t.answer.Step, Do: t.do, Right: t.right, Reason: t.answer.Reason, Note: t.answer.Note}
 		switch {
 		case t.answer.Changed != "":
 			e.Mark, e.Words = kit.Mark{Class: "info", Shape: "◇", Word: "Lead moved"}, kit.Sentence(kit.SlipName(t.answer.Changed)+" is mended")
 		case t.verdict == nil:
 			e.Mark = kit.Mark{Class: "go", Shape: "●", Word: "Done"}
 		default:
-			e.Mark, e.Words, e.Shown = kit.VerdictMark(t.verdict.Verdict), t.verdict.Words, b.shown(t)
-		}
-		if s := b.plan.Step(t.answer.Step); s != nil {
-			e.Do = s.Do
+			e.Mark, e.Words, e.Shown = kit.VerdictMark(t.verdict.Verdict), t.verdict.Words, t.shown()
 		}
 		x.Entries = append(x.Entries, e)
 	}

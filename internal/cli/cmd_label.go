@@ -41,7 +41,7 @@ func (c *labelUnitCmd) Run(a *App) error {
 	l := &sheet.UnitLabel{Options: c.options(), Unit: u, DoNot: c.DoNot, Who: c.Who, Date: lastRead(u)}
 	if c.Rise != "" {
 		if l.RiseK, err = si.Parse(c.Rise, "K"); err != nil {
-			return inFile("--rise", err)
+			return refused("--rise", err)
 		}
 		if !(l.RiseK > 0 && l.RiseK <= 300) {
 			return yokemate.Errorf(yokemate.Invalid, "--rise", "%s is no rise of a winding", si.Format(l.RiseK, "K", 3)).Mend("write the kelvins over the air around it, as 41")

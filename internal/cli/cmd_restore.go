@@ -34,7 +34,7 @@ func (c *restoreCmd) Run(a *App) error {
 	if a.AsJSON {
 		return a.JSON(r)
 	}
-	shelf := &yokemate.Shelf{Format: yokemate.ShelfFormat, Units: r.Units}
+	shelf := &yokemate.Shelf{Format: yokemate.ShelfFormat, Units: r.Units, Meters: r.Meters}
 	if err := shelf.Validate(); err != nil {
 		return inFile(c.Text, err)
 	}

@@ -55,6 +55,7 @@ type finished struct {
 	prediction *yokemate.Prediction
 	proof      *yokemate.Proof // nil where none can be planned
 	answers    []yokemate.Answer
+	meter      string               // that takes the readings; empty: a generic one
 	limits     *yokemate.LimitsCard // nil where none are to be told
 	unlimited  string               // why there are none
 	date       time.Time            // of the last reading; zero: not known
@@ -105,6 +106,12 @@ func (c *paperFrom) gather(a *App) (*finished, error) {
 	meter, err := meterNamed(x.shelf, c.Meter)
 	if err != nil {
 		return nil, err
+	}
+	switch {
+	case meter != nil:
+		x.meter = meter.Name
+	case len(x.shelf.Meters) > 0:
+		x.meter = x.shelf.Meters[0].Name
 	}
 	facts := network.Compile(x.shelf)
 	if supply.IsDC(x.hookup) {
@@ -166,15 +173,20 @@ func (x *finished) stopped() bool {
 	return yokemate.Worst(x.prediction.Notes) == yokemate.Stop
 }
 
-// rectified is a prediction with the mean volts of its rectified outputs in
-// the place of their rms: what a DC meter shows.
+// rectified is a prediction with the mean volts and amps of its rectified
+// outputs in the place of the rms before the diodes: what DC meters show.
 func rectified(s *yokemate.SupplyPrediction) *yokemate.Prediction {
 	p := s.Prediction
 	p.Outputs = nil
 	for _, o := range s.Outputs {
 		if o.DC != nil {
 			k := o.DC.Mean / o.Volts
-			o.Volts, o.Low, o.High = o.DC.Mean, k*o.Low, k*o.High
+			o.Volts, o.Low, o.High, o.Amps = o.DC.Mean, k*o.Low, k*o.High, 0
+			for _, r := range s.Rails {
+				if r.Output == o.Name {
+					o.Amps = max(o.Amps, r.Amps)
+				}
+			}
 		}
 		p.Outputs = append(p.Outputs, o.OutputState)
 	}
@@ -253,7 +265,7 @@ func (c *sheetCmd) Run(a *App) error {
 		page = sheet.Letter
 	}
 	b := &sheet.Bench{Options: c.options(), Hookup: x.hookup, Shelf: x.shelf, Prediction: x.prediction, Proof: x.proof, Answers: x.answers,
-		Limits: x.facts(false), Page: page, Date: x.date, Who: c.Who}
+		Limits: x.facts(false), Meter: x.meter, Page: page, Date: x.date, Who: c.Who}
 	pages, err := b.Sheet()
 	if err != nil {
 		return err

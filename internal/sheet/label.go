@@ -107,7 +107,7 @@ func (l *UnitLabel) Scene() draw.Scene {
 			volts += " " + p.Locale.Format(wd.Volts.V, "V", 3)
 		}
 		if wd.Amps.Known() {
-			amps = p.Locale.Format(wd.Amps.V, "A", 2)
+			amps = p.Locale.Format(down(wd.Amps.V, 3), "A", 3)
 		}
 		if a := l.DCAmps[wd.ID]; a > 0 {
 			amps = strings.TrimSpace(amps + " (" + p.say("DC %s", p.Locale.Format(down(a, 2), "A", 2)) + ")")
@@ -189,13 +189,27 @@ func (l *UnitLabel) doNot(p *paper) string {
 	case u.Mains == nil:
 		return p.say("Do not connect to mains: mains side not known.")
 	}
-	var pins []string
+	// The two ends of the series, and what is joined within it: mains across one
+	// winding of two would be twice what it stands.
+	var from, to string
+	var links []string
 	for _, id := range u.Mains.Series {
-		if w := u.Winding(id); w != nil {
-			pins = append(pins, w.Pins[0]+"–"+w.Pins[1])
+		w := u.Winding(id)
+		if w == nil {
+			continue
 		}
+		switch {
+		case from == "":
+			from = w.Pins[0]
+		case to != w.Pins[0]:
+			links = append(links, to+"–"+w.Pins[0])
+		}
+		to = w.Pins[1]
 	}
-	return p.say("Do not put mains on any pins but %s.", strings.Join(pins, ", "))
+	if len(links) > 0 {
+		return p.say("Mains on %s alone, and only with %s joined.", from+"–"+to, strings.Join(links, ", "))
+	}
+	return p.say("Do not put mains on any pins but %s.", from+"–"+to)
 }
 
 // Supply is what goes on the label of a finished supply.

@@ -29,6 +29,7 @@ func Phrases() []string {
 		"Left open, each insulated by itself: %s",
 		"Limits",
 		"Mains kills. This sheet helps a competent person; it replaces neither local codes nor licensed practice, and they come first.",
+		"Mains on %s alone, and only with %s joined.",
 		"Measure across a gap before it is closed. A reading that fits nothing on this sheet means stop.",
 		"NOT PROVED",
 		"NOT isolated from mains",

@@ -16,11 +16,13 @@ import (
 )
 
 // Record is what the codes on a sheet restore: the hookup, what was read at
-// its steps, and the facts of its units, for a bench that has no shelf yet.
+// its steps, and the facts of its units and meters, for a bench that has no
+// shelf yet.
 type Record struct {
 	Hookup  yokemate.Hookup   `json:"hookup"`
 	Answers []yokemate.Answer `json:"answers,omitempty"`
 	Units   []yokemate.Unit   `json:"units,omitempty"`
+	Meters  []yokemate.Meter  `json:"meters,omitempty"` // that the readings were taken with, the usual one first
 }
 
 // A record is printed as one or more parts of plain ASCII text, each small
@@ -31,8 +33,8 @@ type Record struct {
 // that is format, part, parts in all, check, data, with a slash between. The
 // data of all parts in order are base32 (RFC 4648, without padding) of a raw
 // deflate stream (RFC 1951) whose preset dictionary is [dictionary]. It unpacks
-// to the record as compact JSON with the members "hookup", "answers" and
-// "units", each as in the files of the same name. The check is the CRC-32 (IEEE
+// to the record as compact JSON with the members "hookup", "answers", "units"
+// and "meters", each as in the files of those formats. The check is the CRC-32 (IEEE
 // 802.3) of that JSON as eight hex digits. Case and white space carry nothing.
 const recordMark = "YM1"
 
@@ -160,6 +162,11 @@ func DecodeRecord(text string) (*Record, error) {
 	}
 	for i := range r.Units {
 		if err := r.Units[i].Validate(); err != nil {
+			return nil, err
+		}
+	}
+	for i := range r.Meters {
+		if err := r.Meters[i].Validate("meters " + strconv.Itoa(i+1)); err != nil {
 			return nil, err
 		}
 	}

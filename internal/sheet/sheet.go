@@ -30,6 +30,7 @@ type Bench struct {
 	Answers    []yokemate.Answer // readings taken so far
 	Limits     []Fact            // what else it may carry or stand
 	Curve      *figure.LoadCurves
+	Meter      string // that takes the readings; empty: left to fill in
 	Page       Page
 	Date       time.Time // zero: left to fill in
 	Who        string    // empty: left to fill in
@@ -107,7 +108,7 @@ func (b *Bench) title(p *paper, f *flow, name string) {
 	fields := []Fact{
 		{p.say("date"), p.date(b.Date)},
 		{p.say("tested by"), b.Who},
-		{p.say("meter"), ""},
+		{p.say("meter"), b.Meter},
 		{p.say("socket reads"), ""},
 	}
 	const high = 11.0
@@ -553,7 +554,7 @@ func (b *Bench) notProven(p *paper, f *flow) {
 }
 
 // Record is what the codes of this sheet hold: the hookup, the answers, and
-// the facts of its units without their readings.
+// the facts of its units, without their readings, and of its meters.
 func (b *Bench) Record() *Record {
 	r := &Record{Hookup: *b.Hookup.Clone(), Answers: b.Answers}
 	for _, t := range b.Hookup.Tags() {
@@ -561,6 +562,15 @@ func (b *Bench) Record() *Record {
 			c := *u
 			c.Readings = nil
 			r.Units = append(r.Units, c)
+		}
+	}
+	names := []string{b.Meter}
+	for _, a := range b.Answers {
+		names = append(names, a.Meter)
+	}
+	for i, n := range names {
+		if m := b.Shelf.MeterNamed(n); m != nil && !slices.Contains(names[:i], n) {
+			r.Meters = append(r.Meters, *m)
 		}
 	}
 	return r

@@ -74,6 +74,8 @@ func bench(t testing.TB) *Bench {
 	if err != nil {
 		t.Fatal(err)
 	}
+	s.Meters = append(s.Meters, *yokemate.GenericMeter())
+	s.Meters[len(s.Meters)-1].Name = "lamp room meter"
 	h, err := yokemate.DecodeHookup(read(t, "parallel.json"))
 	if err != nil {
 		t.Fatal(err)
@@ -109,6 +111,7 @@ func bench(t testing.TB) *Bench {
 	return &Bench{Hookup: h, Shelf: s, Prediction: &p, Proof: proof,
 		Answers: []yokemate.Answer{{Step: "ohms-T1-A", Value: "2.7"}},
 		Limits:  []Fact{{"out, continuous", "at most 480 mA AC"}},
+		Meter:   "lamp room meter",
 		Date:    time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC), Who: "R. V."}
 }
 
@@ -577,7 +580,7 @@ func TestLabelGolden(t *testing.T) {
 		}
 		for _, w := range map[string][]string{
 			"label-T1":         {"T1", "5–6", "A 14.3 V 500 mA", "T 50 mA", "41 K", "2026-05-04 R. V.", "Do not put mains on any pins but 1–2.", "not all pairs tested"},
-			"label-T3":         {"A1 13,4 V", "900 mA (DC 500 mA)", "insulation NOT proven", "1–2, 3–4"},
+			"label-T3":         {"A1 13,4 V", "900 mA (DC 500 mA)", "insulation NOT proven", "Mains on 1–4 alone, and only with 2–3 joined."},
 			"label-T4":         {"mains side not known", "red–white"},
 			"label-core":       {"STOP: winding S ends on the core."},
 			"label-quarantine": {"STOP: quarantine. Do not energise. charred"},
@@ -776,5 +779,18 @@ func TestSheetAfterMovedLead(t *testing.T) {
 	text, _ = pdfText(t, pages)
 	if !strings.Contains(text, "2.65") || strings.Contains(text, "Read before") {
 		t.Error("the new reading does not stand")
+	}
+}
+
+// A limit on paper is never more than there is.
+func TestDown(t *testing.T) {
+	for _, c := range []struct {
+		v    float64
+		sig  int
+		want float64
+	}{{1.99, 2, 1.9}, {1.67, 3, 1.67}, {0.07769, 3, 0.0776}, {1, 3, 1}, {0.3, 2, 0.3}, {1234, 2, 1200}, {0, 2, 0}, {math.NaN(), 2, 0}} {
+		if got := down(c.v, c.sig); math.Abs(got-c.want) > 1e-12*c.want {
+			t.Errorf("%g to %d digits is %g, want %g", c.v, c.sig, got, c.want)
+		}
 	}
 }

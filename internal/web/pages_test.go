@@ -77,7 +77,7 @@ func TestSlipIsNotTheHookup(t *testing.T) {
 	at := "/hookups/rope%20lights?slip=reversed:F2/A"
 	page := b.page(at)
 	said := text(page)
-	for _, want := range []string{"What if: F2/A reversed.", "This is not the hookup", "Do not wire this", "If closed", "Closed on it"} {
+	for _, want := range []string{"What if: F2/A reversed.", "This is not the hookup", "This must not be powered", "If closed", "Closed on it"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the page does not say %q", want)
 		}

@@ -283,6 +283,12 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yok
 	x.Mains = "at " + string(at) + " mains, " + strings.Join(feeds, ", ")
 	worst := yokemate.Worst(q.Notes)
 	x.Mark, x.Standing, x.Notes = kit.LevelMark(worst), kit.Standing(q.Notes), kit.Graver(q.Notes)
+	if x.Changed != "" {
+		x.Standing = "Nothing in the prediction forbids this wiring, but it is not the hookup."
+		if worst == yokemate.Stop {
+			x.Standing = "This must not be powered: what stops it stands below."
+		}
+	}
 	x.Tables = append(tables(state, q), z.rails)
 	for _, o := range q.Outputs {
 		x.Outputs = append(x.Outputs, Output{o.Name, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), kit.Within(o.Low, o.High, "V")})

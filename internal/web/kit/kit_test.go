@@ -18,6 +18,12 @@ func TestShown(t *testing.T) {
 		{yokemate.VoltsAC, " 14.70 V ", "14.70"},
 		{yokemate.VoltsAC, "470 mV", "0.470"},
 		{yokemate.VoltsAC, "0", "0"},
+		{yokemate.VoltsAC, "98,0mV", "0.0980"},
+		{yokemate.Ohms, "1300 mΩ", "1.300"},
+		{yokemate.Ohms, "1.20 MΩ", "1.20e6"},
+		{yokemate.Ohms, "230", "230"},
+		{yokemate.Megohms, "800 kΩ", "0.800"},
+		{yokemate.Megohms, "2 GΩ", "2e3"},
 		{yokemate.Ohms, "2k2", "2.2e3"},
 		{yokemate.Ohms, "318.6", "318.6"},
 		{yokemate.Ohms, "1.27 ohm", "1.27"},
@@ -43,6 +49,21 @@ func TestShown(t *testing.T) {
 	}{{yokemate.VoltsAC, ""}, {yokemate.VoltsAC, "-1"}, {yokemate.VoltsAC, "1 ± 0.1"}, {yokemate.VoltsAC, "1 A"}, {yokemate.Ohms, "1,000.5"}, {yokemate.Ohms, "x"}} {
 		if got, err := Shown(bad.q, bad.text); err == nil {
 			t.Errorf("%s %q was taken as %q", bad.q, bad.text, got)
+		}
+	}
+}
+
+// A reading is shown back with the digits that were typed and no more.
+func TestAsShown(t *testing.T) {
+	for _, c := range []struct{ digits, unit, want string }{
+		{"0.01538", "A", "15.38 mA"}, {"14.70", "V", "14.70 V"}, {"0", "V", "0 V"}, {"2.2e3", "Ω", "2.2 kΩ"}, {"0.470", "V", "470 mV"}, {"230", "V", "230 V"},
+	} {
+		v, err := yokemate.Read(c.digits)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := AsShown(v, c.unit); got != c.want {
+			t.Errorf("%s %s is shown as %q, not %q", c.digits, c.unit, got, c.want)
 		}
 	}
 }

@@ -159,6 +159,14 @@ func (p *paper) stray() string {
 }
 
 func (b *Bench) cautions(p *paper, f *flow) {
+	if b.Proof != nil && b.Proof.Proof == yokemate.ProofStopped {
+		for _, v := range slices.Backward(b.Proof.Verdicts) {
+			if v.Verdict == "stop" { // the one that stopped it
+				f.para(v.Words, draw.Bold, yokemate.Stop)
+				break
+			}
+		}
+	}
 	list := p.cautions()
 	if b.Proof != nil && len(b.Proof.Cautions) > 0 {
 		list = append(slices.Clone(b.Proof.Cautions), p.stray())

@@ -121,7 +121,7 @@ type run struct {
 
 	probes []waveform.Probe
 	// Places in probes.
-	joints, windings, volts, fluxes, cores, feeds, feedVolts, outputs, rails, fromAmps int
+	joints, windings, volts, fluxes, cores, feeds, feedVolts, outputs, rails int
 }
 
 func newRun(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel) (*run, error) {

@@ -14,7 +14,7 @@ var groups = map[string][]string{
 	"phys": {"phys/core", "phys/heat", "phys/network", "phys/protect", "phys/thermal", "phys/waveform", "phys/wire"},
 	"jobs": {"predict", "match", "find", "prove", "identify", "supply"},
 	"draw": {"internal/draw", "internal/draw/svg", "internal/draw/pdf"},
-	"page": {"internal/web/shelf", "internal/web/unit", "internal/web/need", "internal/web/hookup", "internal/web/proof"},
+	"page": {"internal/web/shelf", "internal/web/unit", "internal/web/need", "internal/web/hookup", "internal/web/proof", "internal/web/files"},
 }
 
 // table says what each package may import besides the standard library. Tests
@@ -56,6 +56,7 @@ var table = []struct{ pkg, why, may string }{
 	{"internal/web/need", "a page: needs and offers", "root si phys jobs draw internal/figure internal/web/kit"},
 	{"internal/web/hookup", "a page: a hookup and what a slip would do", "root si phys jobs draw internal/figure internal/web/kit"},
 	{"internal/web/proof", "a page: one step a screen, and the record", "root si phys jobs draw internal/figure internal/web/kit"},
+	{"internal/web/files", "a page: files that come in and go out", "root internal/web/kit"},
 	{"internal/web", "the server of the pages; sees the store as root's interface", "root page internal/web/kit"},
 	{"internal/cli", "commands and terminal talk", "root si phys jobs selfcheck schema draw internal/figure internal/sheet internal/demo examples internal/sqlite internal/web github.com/alecthomas/kong golang.org/x/term"},
 	{"internal/testkit", "help for tests; imported by tests only", "root si internal/sqlite"},

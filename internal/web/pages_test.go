@@ -188,8 +188,14 @@ func TestUnitFromItsPins(t *testing.T) {
 	if next := hidden(t, page, at+"/wanted", "key"); next == key {
 		t.Error("the same reading is asked for again")
 	}
-	if code, _, body = b.post(at+"/readings", "quantity", "ohms", "from", "5", "to", "6", "value", "1.27", "celsius", "21"); code != http.StatusSeeOther {
-		t.Fatalf("status %d\n%s", code, text(body))
+	count := hidden(t, page, at+"/readings", "count")
+	for range 2 {
+		if code, _, body = b.post(at+"/readings", "count", count, "quantity", "ohms", "from", "5", "to", "6", "value", "1.27", "celsius", "21"); code != http.StatusSeeOther {
+			t.Fatalf("status %d\n%s", code, text(body))
+		}
+	}
+	if code, _, _ = b.post(at+"/readings", "count", count, "quantity", "ohms", "from", "5", "to", "6", "value", "1.31"); code != http.StatusConflict {
+		t.Errorf("a stale form: status %d", code)
 	}
 	s, err := b.store.Shelf(t.Context())
 	if err != nil {
@@ -200,7 +206,7 @@ func TestUnitFromItsPins(t *testing.T) {
 		t.Errorf("stored %+v", rs)
 	}
 	for _, bad := range [][]string{{"5", "5", "1"}, {"5", "9", "1"}, {"5", "6", "many"}, {"5", "6", "unsure"}, {"5", "6", "12 V"}} {
-		code, _, body := b.post(at+"/readings", "quantity", "ohms", "from", bad[0], "to", bad[1], "value", bad[2])
+		code, _, body := b.post(at+"/readings", "count", "2", "quantity", "ohms", "from", bad[0], "to", bad[1], "value", bad[2])
 		if code != http.StatusUnprocessableEntity && code != http.StatusNotFound {
 			t.Errorf("%v: status %d", bad, code)
 		}

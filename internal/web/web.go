@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"yokemate"
+	"yokemate/internal/web/files"
 	"yokemate/internal/web/hookup"
 	"yokemate/internal/web/kit"
 	"yokemate/internal/web/need"
@@ -56,7 +57,8 @@ func Handler(c Config) http.Handler {
 	needRoutes, _, _ := need.New(k)
 	hookupRoutes, _, _ := hookup.New(k)
 	proofRoutes, _ := proof.New(k)
-	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, {k.Static()}} {
+	fileRoutes, _ := files.New(k)
+	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, fileRoutes, {k.Static()}} {
 		add(r)
 	}
 	mux.Handle("GET /", k.Handle(func(http.ResponseWriter, *http.Request) error {
@@ -89,7 +91,11 @@ func guard(next http.Handler) http.Handler {
 			http.Error(w, "this bench answers on the machine it runs on, by the name localhost or 127.0.0.1", http.StatusMisdirectedRequest)
 			return
 		}
-		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+		most := int64(maxForm)
+		if r.URL.Path == "/files" {
+			most = files.MaxBytes
+		}
+		r.Body = http.MaxBytesReader(w, r.Body, most)
 		next.ServeHTTP(w, r)
 	})
 }

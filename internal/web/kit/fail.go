@@ -3,6 +3,7 @@ package kit
 import (
 	"errors"
 	"net/http"
+	"strings"
 
 	"yokemate"
 )
@@ -49,13 +50,24 @@ func (k *Kit) Explain(err error) (words, mend string) {
 		if e.Place != "" {
 			words = e.Place + ": " + words
 		}
+		if s, ok := errors.AsType[*yokemate.SourceError](err); ok {
+			words = s.Source + ": " + words
+		}
 		if e.Hint != "" {
 			mend = Sentence(e.Hint)
 		}
-		return Sentence(words), mend
+		return sentenceOf(words), mend
 	}
 	k.Log.Error("a page failed", "error", err, "cause", errors.Unwrap(err))
 	return "Something went wrong inside the program; its log says what.", "Nothing was lost: what was stored stays stored."
+}
+
+// sentenceOf gives a full stop, and a capital unless a name comes first.
+func sentenceOf(words string) string {
+	if first, _, named := strings.Cut(words, ":"); named && !strings.Contains(first, " ") {
+		return words + "."
+	}
+	return Sentence(words)
 }
 
 // Fail sends an error as a page.

@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"net/url"
 	"slices"
+	"strconv"
 	"strings"
 
 	"yokemate"
@@ -37,6 +38,7 @@ type Page struct {
 	Ends       []string // where a probe can go
 	Trouble    kit.Trouble
 	Typed      Typed
+	Count      int // of readings: a form that was sent twice is known by it
 }
 
 // Typed is what was typed into the form for a reading of one's own.
@@ -134,7 +136,7 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, u *yoke
 	}
 	x.Windings, x.Facts = facts(u, s.Meter())
 	x.Given = len(u.Readings) == 0 && len(u.Windings) > 0
-	x.Readings = readings(u)
+	x.Readings, x.Count = readings(u), len(u.Readings)
 	for _, q := range []yokemate.Quantity{yokemate.Ohms, yokemate.VoltsAC, yokemate.Millivolts, yokemate.AmpsAC, yokemate.Watts, yokemate.Megohms, yokemate.VoltsDC, yokemate.Celsius} {
 		x.Quantities = append(x.Quantities, Choice{string(q), kit.QuantityName(q)})
 	}
@@ -254,12 +256,20 @@ func foundOf(u *yokemate.Unit, f *yokemate.Identification, skip []string) *Found
 
 // add stores a reading of one's own choice.
 func (p *pages) add(w http.ResponseWriter, r *http.Request) error {
+	p.kit.Writing.Lock()
+	defer p.kit.Writing.Unlock()
 	u, s, err := p.unit(r)
 	if err != nil {
 		return err
 	}
 	t := Typed{r.PostFormValue("quantity"), r.PostFormValue("from"), r.PostFormValue("to"), r.PostFormValue("value"), strings.TrimSpace(r.PostFormValue("celsius"))}
 	x, err := t.reading(u)
+	if n := len(u.Readings); err == nil && r.PostFormValue("count") != strconv.Itoa(n) {
+		if n > 0 && alike(u.Readings[n-1], x) {
+			return kit.See(w, r, link(u.Tag)+"#readings") // the form was sent twice
+		}
+		err = yokemate.Errorf(yokemate.Conflict, u.Tag, "another reading was stored meanwhile, and this one was not").Mend("look at the readings, and send it again if it is wanted")
+	}
 	if err == nil {
 		_, err = p.kit.Store.AddReading(r.Context(), u.Tag, x)
 	}
@@ -267,6 +277,12 @@ func (p *pages) add(w http.ResponseWriter, r *http.Request) error {
 		return p.again(w, r, u, s, t, err)
 	}
 	return kit.See(w, r, link(u.Tag)+"#readings")
+}
+
+// alike reports whether two readings say the same.
+func alike(a, b yokemate.Reading) bool {
+	same := a.Celsius == nil && b.Celsius == nil || a.Celsius != nil && b.Celsius != nil && *a.Celsius == *b.Celsius
+	return same && a.Quantity == b.Quantity && a.From == b.From && a.To == b.To && a.Value == b.Value
 }
 
 func (p *pages) again(w http.ResponseWriter, r *http.Request, u *yokemate.Unit, s *yokemate.Shelf, t Typed, why error) error {
@@ -313,13 +329,13 @@ func shown(q yokemate.Quantity, text string) (string, error) {
 
 // wanted stores the reading that the page asked for, with all its conditions.
 func (p *pages) wanted(w http.ResponseWriter, r *http.Request) error {
+	p.kit.Writing.Lock()
+	defer p.kit.Writing.Unlock()
 	u, s, err := p.unit(r)
 	if err != nil {
 		return err
 	}
 	key := r.PostFormValue("key")
-	p.kit.Writing.Lock()
-	defer p.kit.Writing.Unlock()
 	found, err := identify.Identify(u, s.Meters, identify.Options{Skip: r.Form["skip"]})
 	if err != nil {
 		return err

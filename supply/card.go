@@ -10,6 +10,7 @@ import (
 	"yokemate/phys/protect"
 	"yokemate/phys/thermal"
 	"yokemate/phys/waveform"
+	"yokemate/predict"
 )
 
 // CardOptions of a limits card. The zero value is the house's.
@@ -46,6 +47,9 @@ func Limits(f *network.Facts, h *yokemate.Hookup, opt CardOptions) (*yokemate.Li
 	}
 	if len(h.Outputs) == 0 {
 		return nil, yokemate.Errorf(yokemate.Invalid, "outputs", "a hookup without an output has no limits to tell").Mend("add an output")
+	}
+	if err := refuseStopped(f, h); err != nil {
+		return nil, err
 	}
 	c := &card{f, h, opt}
 	out := &yokemate.LimitsCard{AmbientC: opt.Heat.AmbientC, LowVolts: h.Feed[0].At(yokemate.Low), HighVolts: h.Feed[0].At(yokemate.High)}
@@ -337,4 +341,23 @@ func (c *card) feedAmps(h *yokemate.Hookup) (float64, error) {
 	}
 	amps, _, _ := r.feed(0)
 	return amps, nil
+}
+
+// refuseStopped says why a hookup that stops before anything is drawn has no
+// limits to tell.
+func refuseStopped(f *network.Facts, h *yokemate.Hookup) error {
+	idle := h.Clone()
+	for i := range idle.Outputs {
+		idle.Outputs[i].Load, idle.Outputs[i].DC = nil, nil
+	}
+	p, err := predict.Hookup(f, idle, yokemate.Nominal, predict.Options{Brief: true})
+	if err != nil {
+		return err
+	}
+	for _, n := range p.Notes {
+		if n.Level == yokemate.Stop {
+			return yokemate.Errorf(yokemate.Impossible, n.About, "it may not be wired, so it has no limits: %s", n.Words).Mend("see all that speaks against it with \"yokemate predict\"")
+		}
+	}
+	return nil
 }

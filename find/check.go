@@ -143,6 +143,10 @@ func (s *search) solve(c *candidate) *trouble {
 	}
 	o.MaxAmps = maximal
 	c.offer = o
+	if s.dc != nil {
+		c.key.joints, c.key.units = o.JointCount, len(o.Units)
+		return nil // the volts and the limit under a sine say nothing of the DC
+	}
 	if c.whole != nil && s.loose(c.worst, c.whole.sd) {
 		c.key.caution = 1
 	}

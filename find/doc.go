@@ -3,7 +3,7 @@
 // models nothing of its own: every offer has been through package network at
 // no load and at the need's amps, at low, nominal and high mains, with cold
 // (20 °C) and hot (85 °C) copper, and through package predict for its notes.
-// It makes no DC supplies.
+// For a DC need package supply chooses the reservoir and tells the rest.
 //
 // # What is looked through
 //
@@ -30,6 +30,30 @@
 // another. Units in quarantine, with a winding on the core or one above 1000 V
 // are in no offer. The feed's lamp is left out, for it is there for first
 // power and not for use.
+//
+// # DC
+//
+// A DC need is met by a bridge with a reservoir; by two diodes where one unit,
+// or like units side by side, have a middle; two rails by a bridge with a
+// middle. Halves on either side of a middle are alike to within 5 %. The
+// output is isolated in any case, and back to back is left out. The search
+// looks for arrangements that can give the least a rectifier draws, 1.3 times
+// the DC amps as a sine (0.65 times in each half before two diodes), within
+// wide bounds of volts, and narrows them by the closed form of a reservoir
+// without end (see rectified). Package supply then holds the likeliest to the
+// need: mean volts within the tolerance at nominal mains, cold and hot; or,
+// regulated, 3 V above the wanted volts in the valleys at low mains from hot
+// copper, and at most twice volts and headroom together. Rms currents are
+// held to their ratings at nominal and high mains, cold and hot. MaxAmps is
+// the DC a rail at which the first winding reaches its rating, or a regulator
+// lacks headroom or a heat sink. Volts of an offer are means at the reservoir;
+// no load is a thousandth of the amps.
+//
+// The order is the one below, with two reservations: what comes first within
+// one number of joints and units is worked out by its likely fit, and no more
+// than 40 supplies are worked out for each kind of rectifier. The offers are
+// the best of those. A regulated need's fit is the headroom beyond 3 V as a
+// share of its volts, plus its amps as a share of MaxAmps.
 //
 // # Load and limits
 //

@@ -278,6 +278,10 @@ func (s *search) fit(deviation, maxAmps float64) float64 {
 // bound is a lower bound of the fit of an element that adds to base volts, and
 // whether it may be an offer at all; loose tells of [search.loose].
 func (s *search) bound(e *element, base float64) (fit float64, loose, ok bool) {
+	if s.dc != nil {
+		fit, ok = s.dc.bound(s, e)
+		return fit, false, ok
+	}
 	dev := 0.0
 	for t := range 2 {
 		v := cmplx.Abs(complex(base, 0) + loadedOn(base, e.v0[t], e.z[t], s.need.Amps))

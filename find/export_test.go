@@ -67,3 +67,86 @@ func Reckon(f *network.Facts, need *yokemate.Need, size int) []Reckoning {
 	}
 	return out
 }
+
+// Pulse is a rectified candidate's reckoned figures beside package supply's.
+type Pulse struct {
+	Name         string
+	Lo, Hi       [2]float64 // bounds of the mean, cold and hot [V]
+	Mean         [2]float64 // the least and the most of any rail [V]
+	HotMean      [2]float64
+	AC           [2]float64 // volts at the least rms amps, cold and hot, the search's band below and above 1 [1]
+	Amps         float64    // certain to be past the limit, over the need's [1]
+	Full         float64    // how full the fullest secondary is at the need's amps [1]
+	Count, Joint int
+}
+
+// ReckonDC lays out up to size candidates of every generator of a DC need and
+// works each out, whether it meets the need or not.
+func ReckonDC(f *network.Facts, need *yokemate.Need, size int) (out []Pulse) {
+	for _, d := range rectifiers(need) {
+		s := newSearch(f, d.acNeed(), Options{})
+		s.dc = d
+		s.prepare()
+		for _, g := range s.generators() {
+			p := &pool{s: s, caution: g.key.caution, size: size}
+			g.run(p)
+			for _, c := range p.best {
+				h := c.plan.hookup()
+				r := Pulse{Name: c.plan.name() + " " + d.words(), Joint: c.key.joints, Count: jointCount(h)}
+				es := c.alone
+				if c.whole != nil {
+					es = []*element{c.whole}
+				}
+				r.Lo, r.Hi, r.Amps = [2]float64{1e9, 1e9}, [2]float64{}, 1e9
+				for _, e := range es {
+					for t := range 2 {
+						lo, hi := d.between(e, t, 1)
+						r.Lo[t], r.Hi[t] = math.Min(r.Lo[t], lo), math.Max(r.Hi[t], hi)
+					}
+					r.Amps = math.Min(r.Amps, d.mostAmps(e)/need.Amps)
+				}
+				for t, celsius := range [2]float64{coldC, hotC} {
+					x := h.Clone()
+					x.CopperC = &celsius
+					n, err := network.Build(f, x, network.Options{})
+					if err != nil {
+						panic(err)
+					}
+					sol, err := n.Solve(nil)
+					if err != nil {
+						r.AC[t] = math.NaN()
+						continue
+					}
+					v, _ := n.Volts(x.Outputs[0].From, x.Outputs[0].To)
+					r.AC[t] = (cmplx.Abs(sol.Value(v))/s.need.Volts - 1) / s.need.Tolerance
+				}
+				x := d.rectify(h)
+				x.Outputs[0].DC.Farads *= 2
+				for t, celsius := range [2]float64{coldC, hotC} {
+					sp, err := s.at(x, corner{yokemate.Nominal, celsius}, need.Amps)
+					if err != nil {
+						r.Mean[0] = math.NaN()
+						continue
+					}
+					m := [2]float64{math.Inf(1), 0}
+					for _, l := range sp.Rails {
+						m[0], m[1] = math.Min(m[0], l.Mean), math.Max(m[1], l.Mean)
+					}
+					if t == 0 {
+						r.Mean = m
+					} else {
+						r.HotMean = m
+					}
+					for _, w := range sp.Windings {
+						u, _ := f.Unit(w.Unit)
+						if t == 0 && w.LimitAmps != nil && !u.Source.MainsSide(w.ID) {
+							r.Full = math.Max(r.Full, w.Amps / *w.LimitAmps)
+						}
+					}
+				}
+				out = append(out, r)
+			}
+		}
+	}
+	return out
+}

@@ -19,9 +19,8 @@ func Find(f *network.Facts, need *yokemate.Need, opt Options) (*yokemate.Finding
 	if err := n.Validate(); err != nil {
 		return nil, err
 	}
-	if n.Kind == "dc" || n.Regulated {
-		return nil, yokemate.Errorf(yokemate.Unsupported, "kind", "offers for a DC need are not made").
-			Mend("ask for the AC volts before the rectifier: about (DC volts + 2) / 1.25, at 1.8 times the DC amps")
+	if n.Kind == "ac" && n.Regulated {
+		return nil, yokemate.Errorf(yokemate.Invalid, "regulated", "only DC is regulated").Mend("write \"kind\": \"dc\", or leave \"regulated\" out")
 	}
 	if opt.Offers == 0 {
 		opt.Offers = 20
@@ -29,11 +28,18 @@ func Find(f *network.Facts, need *yokemate.Need, opt Options) (*yokemate.Finding
 	if opt.Refusals == 0 {
 		opt.Refusals = 20
 	}
-	s := &search{facts: f, need: &n, opt: opt, memo: map[*drive]map[string]bool{}}
+	if n.Kind == "dc" {
+		return findDC(f, &n, opt)
+	}
+	s := newSearch(f, &n, opt)
 	s.prepare()
-	offers, err := s.find(s.generators(), opt.Offers)
+	best, err := s.find(s.generators(), opt.Offers)
 	if err != nil {
 		return nil, err
 	}
-	return &yokemate.Findings{Offers: offers, Refusals: s.refusals()}, nil
+	r := &yokemate.Findings{Offers: []yokemate.Offer{}, Refusals: s.refusals()}
+	for _, c := range best {
+		r.Offers = append(r.Offers, c.offer)
+	}
+	return r, nil
 }

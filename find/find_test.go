@@ -327,15 +327,6 @@ func TestReckoning(t *testing.T) {
 	}
 }
 
-func TestDC(t *testing.T) {
-	n := need(12, 1, 2)
-	n.Kind = "dc"
-	_, err := find.Find(network.Compile(newMaker(1).shelf(3, 3)), n, find.Options{})
-	if yokemate.ErrorCode(err) != yokemate.Unsupported {
-		t.Errorf("a DC need gives %v", err)
-	}
-}
-
 // TestSplitPrimaries: a unit of two 115 V coils is fed in series on 230 V and
 // in parallel on 115 V, and never by one coil alone (closed by the label: 2 ×
 // 115 V).

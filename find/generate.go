@@ -39,7 +39,7 @@ func (s *search) generators() []*generator {
 		if caution == 0 {
 			continue
 		}
-		if n >= 2 {
+		if n >= 2 && s.dc == nil {
 			add(key{1, 3, 2, 0}, s.upAgain)
 		}
 		if !s.need.MustIsolate() {

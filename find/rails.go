@@ -21,9 +21,14 @@ func (s *search) railGenerators(caution int, add func(key, func(*pool))) {
 	})
 	for u := 2; u <= n; u++ {
 		add(key{caution, 6, u, 0}, func(p *pool) { s.pairBanks(p, u) })
-		add(key{caution, 4, u, 0}, func(p *pool) { s.ownRails(p, u) })
+		if !s.centreTap() {
+			add(key{caution, 4, u, 0}, func(p *pool) { s.ownRails(p, u) })
+		}
 	}
 }
+
+// centreTap reports whether the two rails are the halves of a two-diode rectifier.
+func (s *search) centreTap() bool { return s.dc != nil && s.dc.kind == "centre-tap" }
 
 // pairs lists the ways one unit makes two rails: elements that share no piece
 // of wire, or the two sides of a tap.
@@ -105,6 +110,11 @@ func (s *search) railOf(e, beside *element, d *drive) *element {
 		b, _ := d.reduce(beside.part, t)
 		v0, zz := d.source(a+b, 0, math.Min(s.need.Amps, math.Min(e.lim, beside.lim)), t)
 		share := a / (a + b)
+		if s.centreTap() {
+			// One half draws at a time.
+			r.v0[t], r.z[t] = v0*share, z+zz*share*share
+			continue
+		}
 		r.v0[t] = v0 * share
 		r.z[t] = z + zz*share
 	}
@@ -113,14 +123,26 @@ func (s *search) railOf(e, beside *element, d *drive) *element {
 
 // addRails offers a pair to the pool.
 func (s *search) addRails(p *pool, r pair, units int) {
-	fit, loose := 0.0, false
-	for _, e := range []*element{r.one, r.two} {
-		f, far, ok := s.bound(e, 0)
-		if !ok {
+	if s.dc != nil {
+		a, b := cmplx.Abs(r.one.v0[0]), cmplx.Abs(r.two.v0[0])
+		if math.Abs(a-b) > halves*math.Min(a, b) {
 			return
 		}
+	}
+	fits, loose, good := make([]float64, 0, 2), false, 0
+	for _, e := range []*element{r.one, r.two} {
+		f, far, ok := s.bound(e, 0)
+		fits = append(fits, f)
 		loose = loose || far
-		fit = math.Max(fit, f)
+		good += bit(ok)
+	}
+	fit := slices.Max(fits)
+	if s.dc != nil {
+		// Both feed the same reservoirs, the stronger one more.
+		fit, good = slices.Min(fits), 2*good
+	}
+	if good < 2 {
+		return
 	}
 	r.one, r.two = r.one.wired(true, false), r.two.wired(false, true)
 	// Together the worse deviation and the smaller limit decide.

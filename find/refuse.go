@@ -33,13 +33,16 @@ func (s *search) refusals() []yokemate.Refusal {
 	all = append(all, s.keptOut()...)
 	all = append(all, s.saturated()...)
 	all = append(all, s.weak()...)
+	if s.dc != nil {
+		all = append(all, s.sagging()...)
+	}
 	if s.need.Rails == 1 {
 		all = append(all, s.mismatched()...)
 	}
-	if s.need.MustIsolate() && s.need.Rails == 1 {
+	if s.dc == nil && s.need.MustIsolate() && s.need.Rails == 1 {
 		all = append(all, s.joinedToMains()...)
 	}
-	if s.need.Rails == 2 {
+	if s.dc == nil && s.need.Rails == 2 {
 		all = append(all, s.separate()...)
 	}
 	for _, c := range s.failed {
@@ -65,6 +68,9 @@ func (s *search) refusals() []yokemate.Refusal {
 		seen[who] = true
 		count[m.why]++
 		h := m.plan.hookup()
+		if s.dc != nil {
+			h = s.dc.rectify(h)
+		}
 		list = append(list, listed{yokemate.Refusal{Hookup: *h, Why: m.why, Words: m.words}, jointCount(h), len(m.plan.units()), m.off})
 	}
 	slices.SortStableFunc(list, func(a, b listed) int {
@@ -80,11 +86,22 @@ func (s *search) refusals() []yokemate.Refusal {
 // off is how far an element's volts at the need's amps lie from the wanted
 // ones, the worse of cold and hot, as a share of them.
 func (s *search) off(e *element) float64 {
+	if s.dc != nil {
+		return s.dc.off(e)
+	}
 	w := 0.0
 	for t := range 2 {
 		w = math.Max(w, math.Abs(e.volts(s.need.Amps, t)/s.need.Volts-1))
 	}
 	return w
+}
+
+// tolerance is that of the need that was asked.
+func (s *search) tolerance() float64 {
+	if s.dc != nil {
+		return s.dc.need.Tolerance
+	}
+	return s.need.Tolerance
 }
 
 // railsOf lays an element out as what the need asks for, or returns nil where
@@ -102,7 +119,7 @@ func (s *search) nearest(es []*element, t func(*element) (trouble, bool)) []miss
 	var units []int
 	for _, e := range es {
 		off := s.off(e)
-		if off > math.Max(nearly, s.need.Tolerance) {
+		if off > math.Max(nearly, s.tolerance()) {
 			continue
 		}
 		p := s.railsOf(e)
@@ -159,7 +176,14 @@ func (s *search) saturated() []miss {
 // weak are units with the volts and without the amps.
 func (s *search) weak() []miss {
 	return s.nearest(s.elems, func(e *element) (trouble, bool) {
-		if s.off(e) > s.need.Tolerance || e.lim >= s.need.Amps || e.lim < s.need.Amps/4 || e.circ > 0.15 {
+		if s.off(e) > s.tolerance() || e.lim < s.need.Amps/4 || e.circ > 0.15 {
+			return trouble{}, false
+		}
+		if d := s.dc; d != nil {
+			amps := d.mostAmps(e)
+			return trouble{yokemate.DCOverRating, fmt.Sprintf("behind a rectifier it gives %s DC at the very most, its limit being %s rms, and %s is wanted", si.Format(amps, "A", 2), si.Format(e.lim, "A", 3), si.Format(d.need.Amps, "A", 3))}, amps < d.need.Amps
+		}
+		if e.lim >= s.need.Amps {
 			return trouble{}, false
 		}
 		return trouble{yokemate.OverCurrent, fmt.Sprintf("it may give %s, and %s is wanted", si.Format(e.lim, "A", 3), si.Format(s.need.Amps, "A", 3))}, true
@@ -171,7 +195,7 @@ func (s *search) weak() []miss {
 func (s *search) mismatched() []miss {
 	var es []*element
 	for _, e := range s.elems {
-		if e.part.op == leaf && s.off(e) <= math.Max(nearly, s.need.Tolerance) {
+		if e.part.op == leaf && s.off(e) <= math.Max(nearly, s.tolerance()) {
 			es = append(es, e)
 		}
 	}
@@ -189,7 +213,7 @@ func (s *search) mismatched() []miss {
 			}
 			two := []*element{e, f}
 			byShelf(two)
-			if b := bank(two...); b.circ > 0.15 && b.circ < 2 && s.off(b) <= s.need.Tolerance {
+			if b := bank(two...); b.circ > 0.15 && b.circ < 2 && s.off(b) <= s.tolerance() {
 				pairs = append(pairs, found{b, b.circ})
 			}
 		}

@@ -18,6 +18,7 @@ import (
 type search struct {
 	facts *network.Facts
 	need  *yokemate.Need
+	dc    *rectified // of a search for DC; nil for AC
 	opt   Options
 	units []*unit
 	elems []*element // of one unit each, shelf order
@@ -25,7 +26,12 @@ type search struct {
 
 	memo    map[*drive]map[string]bool // does the unit, so used, ask for caution by itself
 	failed  []*candidate
+	made    int // supplies that were worked out
 	checked int // hookups that went through the network
+}
+
+func newSearch(f *network.Facts, need *yokemate.Need, opt Options) *search {
+	return &search{facts: f, need: need, opt: opt, memo: map[*drive]map[string]bool{}}
 }
 
 // candidate is a hookup on its way to be an offer.
@@ -39,6 +45,7 @@ type candidate struct {
 	hookup  *yokemate.Hookup
 	offer   yokemate.Offer
 	trouble *trouble // why it is no offer; nil when it may be one
+	fit     float64  // of a supply; its key keeps the reckoned one
 	worst   float64  // deviation from the wanted volts, cold or hot [V]
 }
 
@@ -48,6 +55,8 @@ const (
 	reckoned stage = iota // by the sums of this package
 	asked                 // its units asked for caution one by one
 	solved                // by the network at every corner
+	judged                // by package predict under the least load, where DC is wanted
+	designed              // by package supply, where DC is wanted
 	proven                // by package predict, with intervals and notes
 )
 
@@ -153,17 +162,20 @@ const batch = 96
 // find works the agenda off, best first. A candidate is looked at more closely
 // each time it comes up, its key rising to the true one; proven, it is an
 // offer, for whatever is still on the agenda has no better key.
-func (s *search) find(gens []*generator, max int) ([]yokemate.Offer, error) {
+func (s *search) find(gens []*generator, max int) ([]*candidate, error) {
 	var a agenda
 	for _, g := range gens {
 		g.size = batch
 		a = append(a, entry{gen: g})
 	}
 	heap.Init(&a)
-	offers := []yokemate.Offer{}
+	var offers []*candidate
 	seen := map[string]bool{}
 	for len(a) > 0 && len(offers) < max {
 		x := heap.Pop(&a).(entry)
+		if s.made >= mostMade && (x.gen != nil || x.cand.stage < designed) {
+			continue // what was worked out already is still to be told
+		}
 		if g := x.gen; g != nil {
 			p := &pool{s: s, caution: g.key.caution, floor: g.floor, size: g.size}
 			g.run(p)
@@ -183,13 +195,13 @@ func (s *search) find(gens []*generator, max int) ([]yokemate.Offer, error) {
 		}
 		seen[c.text] = true
 		if c.stage == proven {
-			offers = append(offers, c.offer)
+			offers = append(offers, c)
 			continue
 		}
 		// The next in line at the same stage are looked at beside it: what
 		// is learnt of them holds in whatever order they come up.
 		at := []*candidate{c}
-		for c.stage > reckoned && len(at) < runtime.GOMAXPROCS(0) && len(a) > 0 && a[0].cand != nil && a[0].cand.stage == c.stage {
+		for c.stage > reckoned && len(at) < runtime.GOMAXPROCS(0) && len(a) > 0 && a[0].cand != nil && a[0].cand.stage == c.stage && (c.stage != judged || s.made+len(at) < mostMade) {
 			at = append(at, heap.Pop(&a).(entry).cand)
 		}
 		if err := s.advance(at); err != nil {
@@ -220,16 +232,20 @@ func (s *search) advance(at []*candidate) error {
 	errs := make([]error, len(at))
 	for i, c := range at {
 		wait.Go(func() {
-			if from == asked {
-				c.trouble = s.solve(c)
-			} else {
+			switch {
+			case s.dc != nil:
+				s.onward(c)
+			case from == asked:
+				c.trouble, c.stage = s.solve(c), solved
+			default:
 				c.trouble, errs[i] = s.prove(c)
+				c.stage = proven
 			}
-			c.stage = from + 1
 		})
 	}
 	wait.Wait()
 	for _, c := range at {
+		s.made += bit(from == judged)
 		if from == asked {
 			s.checked++
 			if s.opt.Progress != nil {
@@ -242,6 +258,10 @@ func (s *search) advance(at []*candidate) error {
 	}
 	return errors.Join(errs...)
 }
+
+// mostMade is how many supplies are worked out in a search at most: enough, as
+// each costs some tens of milliseconds, for the likeliest to be among them.
+const mostMade = 40
 
 // mostFailed is how many failed hookups are kept for the near misses.
 const mostFailed = 200
@@ -332,7 +352,7 @@ func byShelf(es []*element) {
 // and still enter the pool, above its slack [V]; negative when it cannot at all.
 func (p *pool) window(joints, units int, lim float64) float64 {
 	most := p.s.need.Tolerance * p.s.need.Volts
-	if len(p.best) < p.size {
+	if len(p.best) < p.size || p.s.dc != nil && (key{p.caution, joints, units, 0}).compare(p.best[0].key) <= 0 {
 		return most
 	}
 	w := p.best[0].key

@@ -84,7 +84,11 @@ func countOf(n int, what string) string {
 
 // needWords says a need in a line.
 func needWords(n *yokemate.Need) string {
-	text := fmt.Sprintf("%s AC at %s, within %s %%", si.Format(n.Volts, "V", 4), si.Format(n.Amps, "A", 3), short(100*n.Tolerance))
+	kind, close := strings.ToUpper(n.Kind), ", within "+short(100*n.Tolerance)+" %"
+	if n.Regulated {
+		kind, close = "regulated DC", ""
+	}
+	text := fmt.Sprintf("%s %s at %s%s", si.Format(n.Volts, "V", 4), kind, si.Format(n.Amps, "A", 3), close)
 	if n.Rails == 2 {
 		text = "two rails of " + text
 	}
@@ -182,6 +186,8 @@ func (a *App) findings(n *yokemate.Need, r *yokemate.Findings, lack []string) {
 func limitWords(by string) string {
 	tag, id, _ := yokemate.SplitWinding(by)
 	switch {
+	case by == "regulator":
+		return "where the regulator lacks headroom at low mains or a heat sink at high ones"
 	case by == "":
 		return "for nothing is known that would let it give more"
 	case id == yokemate.CorePin:

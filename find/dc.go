@@ -1,0 +1,612 @@
+package find
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+	"strings"
+
+	"yokemate"
+	"yokemate/phys/network"
+	"yokemate/predict"
+	"yokemate/si"
+	"yokemate/supply"
+)
+
+// rectified is what a search for DC adds to one for AC. The search's own need
+// is then the least that a rectifier draws, within volts that hold whatever
+// can give the DC: what it lets through is judged by package supply.
+type rectified struct {
+	need   *yokemate.Need
+	kind   string  // bridge or centre-tap
+	middle bool    // both rails of a pair feed one rectifier
+	diodes float64 // in the way of a rail's current
+}
+
+const (
+	headroom = 3.0 // of a regulator in its valleys at low mains [V]
+	// A regulator's reservoir may stand at so many times what it must at
+	// least: more is heat for nothing.
+	mostSurplus = 2.0
+	// Halves on either side of a middle are alike to within so much.
+	halves = 0.05
+)
+
+// What bounds a rectifier's volts and amps from outside, held to by a test:
+// diode drops, the shares by which the volts of a source without inductance
+// and with an endless reservoir may be off, and rms amps of the winding for
+// one DC amp.
+const (
+	leastDrop, mostDrop = 0.75, 1.15 // a diode, with what the ripple takes [V]
+	errMean             = 0.005      // of the volts above the reckoned ones
+	errFlat             = 0.015      // and below them, with the inductance counted as resistance
+	leastRMS            = 1.3        // behind a bridge
+	errRMS              = 0.78       // of the reckoned rms amps
+	// Terminal volts at the least rms amps, for one volt of a rail and its drops.
+	leastForm, mostForm = 1.05, math.Sqrt2
+)
+
+// perHalf is the part of the bridge's rms amps that a half carries, and of
+// which both halves together ask no more of the mains side than a bridge.
+func (d *rectified) perHalf() float64 {
+	if d.kind == "centre-tap" {
+		return 0.5
+	}
+	return 1
+}
+
+// span is the DC that will do, at nominal mains [V].
+func (d *rectified) span() (least, most float64) {
+	n := d.need
+	if n.Regulated {
+		return n.Volts + headroom, mostSurplus * (n.Volts + headroom)
+	}
+	return n.Volts * (1 - n.Tolerance), n.Volts * (1 + n.Tolerance)
+}
+
+// acNeed is what an arrangement must give the rectifier.
+func (d *rectified) acNeed() *yokemate.Need {
+	least, most := d.span()
+	n := *d.need
+	lo, hi := (least+d.diodes*leastDrop)/mostForm, (most+d.diodes*mostDrop)/leastForm
+	n.Kind, n.Regulated, n.Isolated = "ac", false, nil
+	n.Volts, n.Tolerance = (lo+hi)/2, (hi-lo)/(hi+lo)
+	n.Amps = leastRMS * d.perHalf() * d.need.Amps
+	n.Rails = 1 + bit(d.middle)
+	return &n
+}
+
+// pulse is the mean volts of an endless reservoir that a full-wave rectifier
+// without drop fills from a source of peak volts behind ohms, and the rms amps
+// of the source for one DC amp; 0 volts when it cannot give the amps.
+func pulse(peak, ohms, amps float64) (volts, rms float64) {
+	x := math.Pi * ohms * amps / (2 * peak)
+	if !(x < 1) {
+		return 0, leastRMS
+	}
+	// sin θ − θ cos θ = x; θ is half the angle of conduction. The left side is
+	// convex, and (3x)^⅓ all but the root where x is small.
+	t := math.Cbrt(3 * x)
+	for range 4 {
+		s, c := math.Sincos(t)
+		t -= (s - t*c - x) / (t * s)
+	}
+	c := math.Cos(t)
+	square := (t*(1+2*c*c) - 1.5*math.Sin(2*t)) / math.Pi
+	return peak * c, math.Max(leastRMS, peak/ohms*math.Sqrt(square)/amps)
+}
+
+// between bounds a rail's mean volts at a share of nominal mains.
+func (d *rectified) between(e *element, t int, mains float64) (lo, hi float64) {
+	peak := math.Sqrt2 * mains * cmplx.Abs(e.v0[t])
+	r, x := math.Abs(real(e.z[t])), math.Abs(imag(e.z[t]))
+	high, _ := pulse(peak, r, d.need.Amps)
+	low, _ := pulse(peak, r+x, d.need.Amps)
+	return low*(1-errFlat) - d.diodes*mostDrop, high*(1+errMean) - d.diodes*leastDrop
+}
+
+// mostAmps is the DC at which a source is certain to be past its limit.
+func (d *rectified) mostAmps(e *element) float64 {
+	_, k := pulse(math.Sqrt2*cmplx.Abs(e.v0[0]), math.Abs(real(e.z[0]))+math.Abs(imag(e.z[0])), d.need.Amps)
+	if d.kind == "centre-tap" {
+		k /= math.Sqrt2
+	}
+	return e.lim * errLim / math.Max(errRMS*k, leastRMS*d.perHalf())
+}
+
+// bound is [search.bound] for a source that feeds a rectifier; the fit is not
+// a bound but the likely one.
+func (d *rectified) bound(s *search, e *element) (fit float64, ok bool) {
+	n := d.need
+	least, most := d.span()
+	far := 0.0
+	if math.Sqrt2*cmplx.Abs(e.v0[0])*(1+errMean)-d.diodes*leastDrop < least || e.lim*errLim < s.need.Amps || e.circ > 0.15*errCirc {
+		return 0, false
+	}
+	for t := range 2 {
+		lo, hi := d.between(e, t, 1)
+		if hi < least || lo > most {
+			return 0, false
+		}
+		if !n.Regulated {
+			far = math.Max(far, math.Abs((lo+hi)/2-n.Volts))
+		}
+	}
+	if n.Regulated {
+		lowest := n.Feed.At(yokemate.Low) / n.Feed.Volts.V
+		lo, hi := d.between(e, 1, lowest)
+		if hi < least {
+			return 0, false
+		}
+		far = math.Max(0, (lo+hi)/2-least)
+	}
+	amps := d.mostAmps(e)
+	if amps < n.Amps {
+		return 0, false
+	}
+	return d.fit(far, amps*errRMS), true
+}
+
+// fit is the last part of the key: for a regulator, what is left above the
+// wanted headroom counts by the wanted volts.
+func (d *rectified) fit(deviation, maxAmps float64) float64 {
+	n := d.need
+	scale := n.Volts
+	if !n.Regulated {
+		scale *= n.Tolerance
+	}
+	return deviation/scale + n.Amps/maxAmps
+}
+
+// off is how far the middle of what an element may give lies from what will
+// do, as a share of it.
+func (d *rectified) off(e *element) float64 {
+	least, most := d.span()
+	w := 0.0
+	for t := range 2 {
+		lo, hi := d.between(e, t, 1)
+		v := (lo + hi) / 2
+		switch {
+		case !d.need.Regulated:
+			w = math.Max(w, math.Abs(v/d.need.Volts-1))
+		case v < least:
+			w = math.Max(w, 1-v/least)
+		case v > most:
+			w = math.Max(w, v/most-1)
+		}
+	}
+	return w
+}
+
+// source is where the rectifier goes in a hookup that was laid out for AC.
+func (d *rectified) source(h *yokemate.Hookup) supply.Source {
+	o := h.Outputs
+	s := supply.Source{From: o[0].From, To: o[0].To, Rectifier: d.kind}
+	if d.middle {
+		s.Middle, s.To = o[0].To, o[1].To
+	}
+	return s
+}
+
+// words name the rectifier.
+func (d *rectified) words() string {
+	switch {
+	case d.kind == "centre-tap":
+		return "into two diodes"
+	case d.middle:
+		return "into a bridge with a middle"
+	}
+	return "into a bridge"
+}
+
+// name says what the rectifier makes of an arrangement.
+func (d *rectified) name(ac string) string {
+	if d.kind == "centre-tap" {
+		ac = strings.NewReplacer(" for one rail,", " and", " for the other", "").Replace(ac)
+	}
+	return ac + " " + d.words()
+}
+
+// rectify puts the rectifier and a reservoir by the straight-line rule behind
+// a hookup that was laid out for AC.
+func (d *rectified) rectify(h *yokemate.Hookup) *yokemate.Hookup {
+	src := d.source(h)
+	rule := d.need.Amps / (2 * d.need.Feed.Hertz * 0.1 * d.need.Volts)
+	h.Outputs = []yokemate.Output{{Name: "dc", From: src.From, To: src.To, DC: &yokemate.DC{
+		Rectifier: src.Rectifier, Middle: src.Middle, Farads: si.Preferred(rule, "E6", true), Amps: d.need.Amps,
+	}}}
+	h.Name = d.name(h.Name)
+	return h
+}
+
+// work has package supply choose the reservoir and hold the rails to the need.
+func (d *rectified) work(f *network.Facts, h *yokemate.Hookup) (*yokemate.Supply, error) {
+	src := d.source(h)
+	bare := h.Clone()
+	bare.Outputs = nil
+	return supply.Design(f, bare, src, d.need, supply.Options{Headroom: headroom, Brief: true})
+}
+
+// judge asks package predict of the hookup under the least load of a rectifier,
+// as a sine: what speaks against it there speaks against the supply.
+func (s *search) judge(c *candidate) *trouble {
+	p, err := predict.Hookup(s.facts, c.hookup, yokemate.Nominal, predict.Options{Brief: true})
+	if err != nil {
+		return &trouble{}
+	}
+	for _, n := range p.Notes {
+		if n.Level == yokemate.Stop || n.Code == yokemate.NotIsolated {
+			return &trouble{n.Code, n.Words}
+		}
+	}
+	if yokemate.Worst(p.Notes) == yokemate.Caution {
+		c.key.caution = 1
+	}
+	return nil
+}
+
+// design takes a hookup from AC to its supply.
+func (s *search) design(c *candidate) *trouble {
+	d := s.dc
+	n := d.need
+	made, err := d.work(s.facts, c.hookup)
+	if err != nil {
+		return &trouble{} // it has no state at these amps
+	}
+	c.worst = 0
+	o := &c.offer
+	o.NoLoadVolts, o.FullLoad, o.HotVolts = 0, math.Inf(1), math.Inf(1)
+	for _, r := range made.Rails {
+		o.FullLoad, o.HotVolts = math.Min(o.FullLoad, r.Volts), math.Min(o.HotVolts, r.HotVolts)
+		if n.Regulated {
+			c.worst = math.Max(c.worst, r.Headroom-headroom)
+			if r.Volts > mostSurplus*(n.Volts+headroom) {
+				return &trouble{}
+			}
+			continue
+		}
+		c.worst = math.Max(c.worst, math.Max(math.Abs(r.Volts-n.Volts), math.Abs(r.HotVolts-n.Volts)))
+	}
+	if !n.Regulated && c.worst > n.Tolerance*n.Volts {
+		return &trouble{}
+	}
+	for _, note := range made.Notes {
+		if note.Level == yokemate.Stop || note.Code == yokemate.NotIsolated {
+			return &trouble{note.Code, note.Words}
+		}
+	}
+	made.Hookup.Name = d.name(made.Hookup.Name)
+	o.Hookup, o.Notes = made.Hookup, made.Notes
+	c.hookup = &o.Hookup
+	if yokemate.Worst(o.Notes) == yokemate.Caution {
+		c.key.caution = 1
+	}
+	return nil
+}
+
+// corner is one end of what a supply must stand.
+type corner struct {
+	level   yokemate.MainsLevel
+	celsius float64
+}
+
+var corners = []corner{{yokemate.Nominal, coldC}, {yokemate.Nominal, hotC}, {yokemate.High, coldC}, {yokemate.High, hotC}}
+
+// load is how full something is at some DC amps: 1 is its limit.
+type load struct {
+	name string
+	part float64
+}
+
+const regulator = "regulator"
+
+// at predicts a supply at a corner and at some amps.
+func (s *search) at(h *yokemate.Hookup, k corner, amps float64) (*yokemate.SupplyPrediction, error) {
+	x := h.Clone()
+	x.CopperC = &k.celsius
+	dc := *h.Outputs[0].DC
+	dc.Amps = amps
+	x.Outputs[0].DC = &dc
+	return supply.Predict(s.facts, x, k.level, predict.Options{Brief: true})
+}
+
+// swing is by what part the facts' interval reaches above and below a rail's
+// volts and the diodes' drops, as it does for the AC volts that make them.
+func swing(o *yokemate.SupplyOutput, mean, drops float64) (down, up float64) {
+	return (mean + drops) * (1 - o.Low/o.Volts), (mean + drops) * (o.High/o.Volts - 1)
+}
+
+// loads lists what is how full, the currents at the unfavourable end.
+func (s *search) loads(p *yokemate.SupplyPrediction) []load {
+	var out []load
+	for _, w := range p.Windings {
+		if w.LimitAmps != nil {
+			out = append(out, load{w.Unit + "/" + w.ID, math.Max(w.Amps, w.High) / *w.LimitAmps})
+		}
+	}
+	return out
+}
+
+// cooling is how full a regulator is by its heat: its chip at 110 °C on the
+// best of sinks in air of 40 °C, 2 K/W between (common practice).
+func (d *rectified) cooling(p *yokemate.SupplyPrediction, amps float64) load {
+	most := 0.0
+	for _, r := range p.Rails {
+		most = math.Max(most, r.Mean)
+	}
+	return load{regulator, (most - d.need.Volts) * amps * 2 / (110 - 40)}
+}
+
+// prop is how full a regulator is by its headroom.
+func (d *rectified) prop(p *yokemate.SupplyPrediction) load {
+	least := math.Inf(1)
+	for _, r := range p.Rails {
+		least = math.Min(least, r.Valley)
+	}
+	return load{regulator, (d.need.Volts + headroom) / math.Max(least, 1e-3)}
+}
+
+func fullest(ls []load) load {
+	return slices.MaxFunc(ls, func(a, b load) int { return cmp.Compare(a.part, b.part) })
+}
+
+// settle predicts a supply at its corners, finds what may be drawn, and gives
+// the offer its true fit.
+func (s *search) settle(c *candidate) *trouble {
+	d, h, o := s.dc, c.hookup, &c.offer
+	n := d.need
+	drops := d.diodes * mostDrop
+	doubt := func(words string, args ...any) {
+		o.Notes = append(o.Notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: h.Outputs[0].Name, Words: fmt.Sprintf(words, args...)})
+	}
+	worst, full := corners[0], load{}
+	high, low := 0.0, math.Inf(1)
+	for _, k := range corners {
+		p, err := s.at(h, k, n.Amps)
+		if err != nil {
+			return &trouble{}
+		}
+		for _, note := range p.Notes {
+			if note.Level == yokemate.Stop {
+				return &trouble{note.Code, note.Words}
+			}
+			// What only another corner tells counts as well.
+			same := func(x yokemate.Note) bool { return x.Code == note.Code && x.About == note.About }
+			if note.Level == yokemate.Caution && !slices.ContainsFunc(o.Notes, same) {
+				o.Notes = append(o.Notes, note)
+			}
+		}
+		if k == corners[0] {
+			o.FeedWatts = p.Feed[0].Watts
+		}
+		if k.level == yokemate.Nominal {
+			for _, r := range p.Rails {
+				down, up := swing(&p.Outputs[0], r.Mean, drops)
+				high, low = math.Max(high, r.Mean+up), math.Min(low, r.Mean-down)
+			}
+		}
+		if f := fullest(append(s.loads(p), load{})); f.part > full.part {
+			worst, full = k, f
+		}
+	}
+	if most, least := n.Volts*(1+n.Tolerance), n.Volts*(1-n.Tolerance); !n.Regulated && (high > most || low < least) {
+		doubt("the facts leave the DC between %s cold and %s hot: outside the %.3g %% that the need allows", si.Format(high, "V", 3), si.Format(low, "V", 3), 100*n.Tolerance)
+	}
+	deep := corner{yokemate.Low, hotC}
+	if n.Regulated {
+		p, err := s.at(h, deep, n.Amps)
+		if err != nil {
+			return &trouble{}
+		}
+		for _, r := range p.Rails {
+			if down, _ := swing(&p.Outputs[0], r.Valley, drops); r.Valley-down < n.Volts+headroom {
+				doubt("the facts leave the valleys at low mains down to %s: %s and a regulator's %s are not proven", si.Format(r.Valley-down, "V", 3), si.Format(n.Volts, "V", 3), si.Format(headroom, "V", 1))
+				break
+			}
+		}
+	}
+	idle, err := s.at(h, corners[0], n.Amps*idleShare)
+	if err != nil {
+		return &trouble{}
+	}
+	for _, r := range idle.Rails {
+		o.NoLoadVolts = math.Max(o.NoLoadVolts, r.Mean)
+	}
+	all := func(amps float64) ([]load, error) {
+		p, err := s.at(h, worst, amps)
+		if err != nil {
+			return nil, err
+		}
+		ls := s.loads(p)
+		if !n.Regulated {
+			return append(ls, load{}), nil
+		}
+		q, err := s.at(h, deep, amps)
+		if err != nil {
+			return nil, err
+		}
+		hot := p
+		if worst != corners[2] {
+			if hot, err = s.at(h, corners[2], amps); err != nil {
+				return nil, err
+			}
+		}
+		return append(ls, d.prop(q), d.cooling(hot, amps)), nil
+	}
+	o.MaxAmps, o.LimitedBy = mostDC(n.Amps, all)
+	if o.LimitedBy == "" {
+		o.MaxAmps = n.Amps // nothing is known that would let it give more
+	}
+	if o.MaxAmps < n.Amps {
+		return &trouble{yokemate.DCOverRating, fmt.Sprintf("derated to what the facts leave it gives %s DC, and %s is wanted: %s may come to more than it stands", si.Format(math.Max(0, o.MaxAmps), "A", 3), si.Format(n.Amps, "A", 3), o.LimitedBy)}
+	}
+	slices.SortStableFunc(o.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
+	c.key.caution = bit(yokemate.Worst(o.Notes) == yokemate.Caution)
+	c.fit = d.fit(c.worst, o.MaxAmps)
+	return nil
+}
+
+// idleShare of the need's amps stands for no load: with none at all a
+// reservoir has no end of its charging.
+const idleShare = 1e-3
+
+// mostDC finds the amps at which the first thing is full, drawing each one's
+// part as a straight line through two amps, again and again. What it returns
+// was looked at and is within every limit; where the amps themselves are not,
+// it is below them.
+func mostDC(amps float64, at func(float64) ([]load, error)) (most float64, by string) {
+	x1 := amps
+	now, err := at(x1)
+	if err != nil {
+		return 0, "the volts, which collapse"
+	}
+	if f := fullest(now); f.part > 1 {
+		return amps / (f.part * f.part), f.name
+	}
+	most, by = x1, fullest(now).name
+	x0 := 0.9 * amps
+	before, err := at(x0)
+	if err != nil {
+		return most, by
+	}
+	collapse := math.Inf(1)
+	for range 8 {
+		next, who := math.Inf(1), ""
+		for i, l := range now {
+			if rise := (l.part - before[i].part) / (x1 - x0); rise*x1 > 1e-4 {
+				if x := x1 + (1-l.part)/rise; x < next {
+					next, who = x, l.name
+				}
+			}
+		}
+		if who == "" {
+			break
+		}
+		next = math.Min(math.Max(next, x1/2), math.Min(2*x1, (x1+collapse)/2))
+		if math.Abs(next-x1) < 2e-3*x1 {
+			break
+		}
+		ls, err := at(next)
+		if err != nil {
+			collapse = next // so much cannot be drawn at all
+			continue
+		}
+		x0, before, x1, now = x1, now, next, ls
+		switch f := fullest(ls); {
+		case f.part <= 1 && x1 > most:
+			most, by = x1, f.name
+		case f.part > 1 && f.part < 1+5e-3:
+			// A current rises by less than the amps do: squared it is enough.
+			if x := x1 / (f.part * f.part); x > most {
+				most, by = x, f.name
+			}
+		}
+		if f := fullest(now); math.Abs(f.part-1) < 2e-3 {
+			break
+		}
+	}
+	return most, by
+}
+
+// rectifiers lists what a DC need may be met by.
+func rectifiers(n *yokemate.Need) []*rectified {
+	if n.Rails == 2 {
+		return []*rectified{{n, "bridge", true, 1}}
+	}
+	return []*rectified{{n, "bridge", false, 2}, {n, "centre-tap", true, 1}}
+}
+
+// findDC answers a DC need: a search for each rectifier, put together.
+func findDC(f *network.Facts, n *yokemate.Need, opt Options) (*yokemate.Findings, error) {
+	r := &yokemate.Findings{Offers: []yokemate.Offer{}, Refusals: []yokemate.Refusal{}}
+	var all []*candidate
+	checked := 0
+	for _, d := range rectifiers(n) {
+		o := opt
+		if opt.Progress != nil {
+			before := checked
+			o.Progress = func(k int) { opt.Progress(before + k) }
+		}
+		s := newSearch(f, d.acNeed(), o)
+		s.dc = d
+		s.prepare()
+		best, err := s.find(s.generators(), opt.Offers)
+		if err != nil {
+			return nil, err
+		}
+		checked += s.checked
+		all = append(all, best...)
+		r.Refusals = append(r.Refusals, s.refusals()...)
+	}
+	for _, c := range all {
+		c.key.fit = c.fit
+	}
+	slices.SortStableFunc(all, (*candidate).before)
+	for _, c := range all[:min(len(all), opt.Offers)] {
+		r.Offers = append(r.Offers, c.offer)
+	}
+	r.Refusals = r.Refusals[:min(len(r.Refusals), opt.Refusals)]
+	return r, nil
+}
+
+// sagging are units with the volts for a regulator at nominal mains and not in
+// the valleys at low ones.
+func (s *search) sagging() []miss {
+	d := s.dc
+	if !d.need.Regulated || d.middle {
+		return nil
+	}
+	const tries = 2 * perReason
+	var es []*element
+	for _, e := range s.elems {
+		if _, ok := d.bound(s, e); ok || d.mostAmps(e) < d.need.Amps {
+			continue
+		}
+		if _, hi := d.between(e, 0, 1); hi >= d.need.Volts && s.off(e) <= 0.25 {
+			es = append(es, e)
+		}
+	}
+	slices.SortStableFunc(es, func(a, b *element) int { return cmp.Compare(s.off(a), s.off(b)) })
+	var out []miss
+	seen := map[int]bool{}
+	for _, e := range es {
+		at := e.drives[0].unit
+		if seen[at] || len(seen) == tries {
+			continue
+		}
+		seen[at] = true
+		p := s.railsOf(e)
+		made, err := d.work(s.facts, p.hookup())
+		if err != nil {
+			continue
+		}
+		for _, n := range made.Notes {
+			if n.Code == yokemate.DCOverRating && n.Level == yokemate.Stop && strings.HasPrefix(n.Words, "rail") {
+				out = append(out, miss{p, trouble{n.Code, n.Words}, s.off(e)})
+				break
+			}
+		}
+	}
+	return out
+}
+
+// onward takes one candidate of a DC search on to the next stage.
+func (s *search) onward(c *candidate) {
+	switch c.stage {
+	case asked:
+		if c.trouble = s.solve(c); c.trouble != nil && c.trouble.why == yokemate.OverCurrent {
+			c.trouble.words = "with the least that a rectifier may draw, as a sine, " + c.trouble.words
+		}
+	case solved:
+		c.trouble = s.judge(c)
+	case judged:
+		c.trouble = s.design(c)
+	case designed:
+		c.trouble = s.settle(c)
+	default:
+		panic("find: nothing follows an offer")
+	}
+	c.stage++
+}

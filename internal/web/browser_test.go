@@ -141,16 +141,18 @@ func TestBrowser(t *testing.T) {
 	if err := chromedp.Do(browser); err != nil {
 		t.Fatal("Chromium does not start: ", err)
 	}
+	rest := []string{"/files", "/proofs", "/hookups", "/proofs/1", "/units/H3?side=over", "/needs/pier%20lantern", "/hookups/odd%20pair?mains=high", "/hookups/rope%20lights?slip=open:F2.5", "/hookups/rope%20lights?slip=shorted-turn:F2/P"}
 	for _, c := range []struct {
 		name          string
 		width, height int64
 		theme         string
 		touch         bool
+		rest          []string
 	}{
-		{"phone-light", 390, 844, "light", true},
-		{"desk-light", 1280, 800, "light", false},
-		{"phone-dark", 390, 844, "dark", true},
-		{"desk-dark", 1280, 800, "dark", false},
+		{"phone-light", 390, 844, "light", true, rest},
+		{"desk-light", 1280, 800, "light", false, nil},
+		{"phone-dark", 390, 844, "dark", true, nil},
+		{"desk-dark", 1280, 800, "dark", false, rest},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			b := newBench(t, true)
@@ -227,6 +229,11 @@ func TestBrowser(t *testing.T) {
 			s.look("record")
 			if !strings.Contains(s.ask("document.title"), "Record") {
 				t.Error("no record")
+			}
+			// The rest of the pages, looked at alone.
+			for _, at := range c.rest {
+				s.follow(at, chromedp.Navigate(b.server.URL+at))
+				s.look(strings.Trim(strings.NewReplacer("/", "-", "%20", "-", "?", "-", ":", "-").Replace(at), "-"))
 			}
 		})
 	}

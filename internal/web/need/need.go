@@ -259,6 +259,13 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, t kit.T
 	return p.View.Show(w, status, "Need: "+n.Name, "needs", x)
 }
 
+func counted(n int, what string) string {
+	if n == 1 {
+		return "1 " + what
+	}
+	return strconv.Itoa(n) + " " + what + "s"
+}
+
 // key tells one offer from another, whatever its place in the list.
 func key(h *yokemate.Hookup) (string, error) {
 	b, err := yokemate.Encode(h)
@@ -282,7 +289,7 @@ func (p *pages) offer(o *yokemate.Offer, s *yokemate.Shelf, n *yokemate.Need, i 
 	x.Lines = []string{
 		si.Format(o.FullLoad, "V", 3) + " cold and " + si.Format(o.HotVolts, "V", 3) + " hot at " + si.Format(n.Amps, "A", 3) + "; " + si.Format(o.NoLoadVolts, "V", 3) + " with no load",
 		"at most " + si.Format(o.MaxAmps, "A", 3) + ": " + limit,
-		si.Format(o.FeedWatts, "W", 2) + " from the mains at the wanted amps; " + strconv.Itoa(o.JointCount) + " joints",
+		si.Format(o.FeedWatts, "W", 2) + " from the mains at the wanted amps; " + counted(o.JointCount, "joint"),
 	}
 	units, err := yokemate.Encode(s.Only(&o.Hookup))
 	if err != nil {

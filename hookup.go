@@ -162,6 +162,17 @@ func (h *Hookup) Clone() *Hookup {
 		c.Joints[i] = Joint{j.Name, slices.Clone(j.Pins)}
 	}
 	c.Outputs = slices.Clone(h.Outputs)
+	for i := range c.Outputs {
+		o := &c.Outputs[i]
+		if o.Load != nil {
+			l := *o.Load
+			o.Load = &l
+		}
+		if o.DC != nil {
+			d := *o.DC
+			o.DC = &d
+		}
+	}
 	c.Meters = slices.Clone(h.Meters)
 	c.Fuses = slices.Clone(h.Fuses)
 	return &c

@@ -141,7 +141,7 @@ func TestBrowser(t *testing.T) {
 	if err := chromedp.Do(browser); err != nil {
 		t.Fatal("Chromium does not start: ", err)
 	}
-	rest := []string{"/files", "/proofs", "/hookups", "/proofs/1", "/units/H3?side=over", "/needs/pier%20lantern", "/hookups/odd%20pair?mains=high", "/hookups/rope%20lights?slip=open:F2.5", "/hookups/rope%20lights?slip=shorted-turn:F2/P"}
+	rest := []string{"/files", "/proofs", "/hookups", "/proofs/1", "/units/H3?side=over", "/needs/pier%20lantern", "/hookups/rope%20lights/limits", "/hookups/odd%20pair?mains=high", "/hookups/rope%20lights?slip=open:F2.5", "/hookups/rope%20lights?slip=shorted-turn:F2/P"}
 	for _, c := range []struct {
 		name          string
 		width, height int64

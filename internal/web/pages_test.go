@@ -10,6 +10,7 @@ import (
 	"yokemate/find"
 	"yokemate/internal/web/kit"
 	"yokemate/phys/network"
+	"yokemate/phys/thermal"
 	"yokemate/predict"
 	"yokemate/si"
 	"yokemate/supply"
@@ -250,5 +251,41 @@ func TestRectified(t *testing.T) {
 	}
 	if code, _, _ := b.post(at + "/proofs"); code != http.StatusNotImplemented {
 		t.Errorf("status %d", code)
+	}
+}
+
+// The limits are those of the card, with its words; what must not be powered
+// has none, whatever the card would say.
+func TestLimits(t *testing.T) {
+	b := newBench(t, true)
+	s, err := b.store.Shelf(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := b.store.Hookup(t.Context(), "rope lights")
+	if err != nil {
+		t.Fatal(err)
+	}
+	c, err := supply.Limits(network.Compile(s.Only(h)), h, supply.CardOptions{Heat: thermal.Options{AmbientC: 40}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := "/hookups/rope%20lights/limits"
+	page := b.page(at)
+	checkPage(t, at, page)
+	said := text(page)
+	o := c.Outputs[0]
+	for _, want := range []string{si.Format(o.Amps, "A", 3), o.LimitedBy, si.Format(o.DutyAmps, "A", 3) + " for 25 %", si.Format(o.NoLoad, "V", 3), c.FuseKind + " " + kit.Plain(c.PrimaryFuse) + " A in the live wire", "Before you touch anything"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("the page does not say %q\n%s", want, said)
+		}
+	}
+	for _, name := range []string{"odd pair", "rope lights, F2 turned"} {
+		at := "/hookups/" + url.PathEscape(name) + "/limits"
+		page := b.page(at)
+		checkPage(t, at, page)
+		if said := text(page); !strings.Contains(said, "it must not be powered as it stands") || strings.Contains(page, "<table") || strings.Contains(page, "<svg") {
+			t.Errorf("%s: the page says\n%s", name, said)
+		}
 	}
 }

@@ -55,7 +55,7 @@ func Handler(c Config) http.Handler {
 	shelfRoutes, _ := shelf.New(k)
 	unitRoutes, _ := unit.New(k)
 	needRoutes, _, _ := need.New(k)
-	hookupRoutes, _, _ := hookup.New(k)
+	hookupRoutes, _ := hookup.New(k)
 	proofRoutes, _ := proof.New(k)
 	fileRoutes, _ := files.New(k)
 	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, fileRoutes, {k.Static()}} {

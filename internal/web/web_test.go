@@ -296,7 +296,7 @@ func TestEveryPage(t *testing.T) {
 			}
 		}
 	}
-	for _, want := range []string{"/units/F1", "/units/H5?side=over", "/needs", "/hookups/odd%20pair", "/hookups/rope%20lights?mains=low", "/proofs/1", "/proofs/2/record", "/files/shelf"} {
+	for _, want := range []string{"/units/F1", "/units/H5?side=over", "/needs", "/hookups/odd%20pair", "/hookups/rope%20lights?mains=low", "/proofs/1", "/proofs/2/record", "/files/shelf", "/hookups/rope%20lights/limits"} {
 		if !seen[want] {
 			t.Errorf("no link leads to %s", want)
 		}
@@ -313,7 +313,7 @@ func TestTemplates(t *testing.T) {
 	_, s := shelf.New(k)
 	_, u := unit.New(k)
 	_, n, nl := need.New(k)
-	_, h, hl := hookup.New(k)
+	_, h := hookup.New(k)
 	_, p := proof.New(k)
 	_, fs := files.New(k)
 	check := func(name string, err error) {
@@ -325,8 +325,9 @@ func TestTemplates(t *testing.T) {
 	check("unit", templatecheck.CheckHTML(u.Template, &kit.Frame[unit.Page]{}))
 	check("need", templatecheck.CheckHTML(n.Template, &kit.Frame[need.Page]{}))
 	check("needs", templatecheck.CheckHTML(nl.Template, &kit.Frame[need.List]{}))
-	check("hookup", templatecheck.CheckHTML(h.Template, &kit.Frame[hookup.Page]{}))
-	check("hookups", templatecheck.CheckHTML(hl.Template, &kit.Frame[hookup.List]{}))
+	check("hookup", templatecheck.CheckHTML(h.Page.Template, &kit.Frame[hookup.Page]{}))
+	check("hookups", templatecheck.CheckHTML(h.List.Template, &kit.Frame[hookup.List]{}))
+	check("limits", templatecheck.CheckHTML(h.Limits.Template, &kit.Frame[hookup.Limits]{}))
 	check("proof", templatecheck.CheckHTML(p.Page.Template, &kit.Frame[proof.Page]{}))
 	check("proofs", templatecheck.CheckHTML(p.List.Template, &kit.Frame[proof.List]{}))
 	check("files", templatecheck.CheckHTML(fs.Template, &kit.Frame[files.Page]{}))

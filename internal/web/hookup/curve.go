@@ -9,6 +9,7 @@ import (
 	"yokemate/internal/web/kit"
 	"yokemate/phys/network"
 	"yokemate/predict"
+	"yokemate/supply"
 )
 
 // loads are the points of the curve, as parts of the hookup's own load.
@@ -28,14 +29,10 @@ func keyOf(h *yokemate.Hookup, s *yokemate.Shelf) (string, error) {
 // prediction of its own. There is none of a hookup that must not be powered, of
 // a rectified one, and of one that draws nothing.
 func (p *pages) curve(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup, worst string) (template.HTML, error) {
-	if worst == "stop" || len(h.Outputs) == 0 || h.Outputs[0].DC != nil || h.Outputs[0].Load == nil {
+	if worst == "stop" {
 		return "", nil
 	}
-	key, err := keyOf(h, s)
-	if err != nil {
-		return "", err
-	}
-	c, err := p.loads.Get(key, func() (figure.LoadCurves, error) { return curves(f, h) })
+	c, err := p.points(f, s, h)
 	if err != nil || len(c.Nominal) == 0 {
 		return "", err
 	}
@@ -44,6 +41,18 @@ func (p *pages) curve(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup, w
 		return "", err
 	}
 	return kit.Drawing(scene, svg.InlineOptions{Prefix: "c-"})
+}
+
+// points are the curve's, from memory where they can be.
+func (p *pages) points(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup) (figure.LoadCurves, error) {
+	if len(h.Outputs) == 0 || supply.IsDC(h) || h.Outputs[0].Load == nil {
+		return figure.LoadCurves{}, nil
+	}
+	key, err := keyOf(h, s)
+	if err != nil {
+		return figure.LoadCurves{}, err
+	}
+	return p.loads.Get(key, func() (figure.LoadCurves, error) { return curves(f, h) })
 }
 
 func curves(f *network.Facts, h *yokemate.Hookup) (figure.LoadCurves, error) {

@@ -24,7 +24,7 @@ import (
 	"yokemate/supply"
 )
 
-//go:embed hookup.html list.html hookup.css
+//go:embed hookup.html list.html limits.html hookup.css
 var files embed.FS
 
 // Page is what the template shows.
@@ -89,21 +89,31 @@ type List struct{ Hookups []Card }
 type Card struct{ Name, Link, Units, Outputs string }
 
 type pages struct {
-	kit   *kit.Kit
-	View  *kit.View[Page]
-	List  *kit.View[List]
-	steps kit.Memo[string, *yokemate.Proof]
-	loads kit.Memo[string, figure.LoadCurves]
-	told  kit.Memo[string, told]
+	kit    *kit.Kit
+	View   *kit.View[Page]
+	List   *kit.View[List]
+	Limits *kit.View[Limits]
+	steps  kit.Memo[string, *yokemate.Proof]
+	loads  kit.Memo[string, figure.LoadCurves]
+	told   kit.Memo[string, told]
+	cards  kit.Memo[string, *yokemate.LimitsCard]
+}
+
+// Views are the package's templates, for their check.
+type Views struct {
+	Page   *kit.View[Page]
+	List   *kit.View[List]
+	Limits *kit.View[Limits]
 }
 
 // New returns the routes.
-func New(k *kit.Kit) ([]kit.Route, *kit.View[Page], *kit.View[List]) {
-	p := &pages{kit: k, told: kit.Memo[string, told]{Most: 64}, View: kit.NewView[Page](k, files, "hookup"), List: kit.NewView[List](k, files, "list")}
+func New(k *kit.Kit) ([]kit.Route, Views) {
+	p := &pages{kit: k, told: kit.Memo[string, told]{Most: 64}, View: kit.NewView[Page](k, files, "hookup"), List: kit.NewView[List](k, files, "list"), Limits: kit.NewView[Limits](k, files, "limits")}
 	return []kit.Route{
 		{Pattern: "GET /hookups", Handler: p.list},
 		{Pattern: "GET /hookups/{name}", Handler: p.show},
-	}, p.View, p.List
+		{Pattern: "GET /hookups/{name}/limits", Handler: p.limits},
+	}, Views{p.View, p.List, p.Limits}
 }
 
 func link(name string) string { return "/hookups/" + url.PathEscape(name) }
@@ -245,14 +255,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 
 // predict fills in the drawing, the notes and the tables of a wiring.
 func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yokemate.Hookup, at yokemate.MainsLevel, marked []string, link func(string) string) error {
-	key, err := keyOf(state, s)
-	if err != nil {
-		return err
-	}
-	z, err := p.told.Get(string(at)+key, func() (z told, err error) {
-		z.prediction, z.rails, err = foretell(f, state, at)
-		return z, err
-	})
+	z, err := p.ask(f, s, state, at)
 	q := z.prediction
 	if err != nil {
 		if x.Changed == "" {
@@ -294,6 +297,18 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yok
 		x.Outputs = append(x.Outputs, Output{o.Name, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), kit.Within(o.Low, o.High, "V")})
 	}
 	return nil
+}
+
+// ask predicts a wiring, from memory where it can.
+func (p *pages) ask(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup, at yokemate.MainsLevel) (told, error) {
+	key, err := keyOf(h, s)
+	if err != nil {
+		return told{}, err
+	}
+	return p.told.Get(string(at)+key, func() (z told, err error) {
+		z.prediction, z.rails, err = foretell(f, h, at)
+		return z, err
+	})
 }
 
 // told is what foretell tells.

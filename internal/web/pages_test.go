@@ -158,6 +158,24 @@ func TestNeedToHookup(t *testing.T) {
 	if code, _, _ := b.post("/needs", "name", "lamp / shop", "kind", "ac", "volts", "13", "amps", "1", "feed", "230", "hertz", "50"); code != http.StatusConflict {
 		t.Errorf("status %d", code)
 	}
+	// A DC need goes the same way, as far as its hookup.
+	if code, at, body = b.post("/needs", "name", "radio", "kind", "dc", "volts", "15", "amps", "0,3", "feed", "230", "hertz", "50", "regulated", "yes"); code != http.StatusSeeOther {
+		t.Fatalf("status %d\n%s", code, text(body))
+	}
+	page = b.page(at)
+	checkPage(t, at, page)
+	if said := text(page); !strings.Contains(said, "15.00 V DC at 300 mA") {
+		t.Errorf("the page says\n%s", said)
+	}
+	if code, to, body = b.post(at+"/take", "offer", hidden(t, page, at+"/take", "offer")); code != http.StatusSeeOther {
+		t.Fatalf("status %d\n%s", code, text(body))
+	}
+	page = b.page(to)
+	checkPage(t, to, page)
+	if said := text(page); !strings.Contains(said, "Rails") {
+		t.Errorf("the page of a rectified offer says\n%s", said)
+	}
+	checkPage(t, to, b.page(to+"/limits"))
 	for _, bad := range []string{"", "twelve", "-3", "5000"} {
 		code, _, body := b.post("/needs", "name", "x", "kind", "ac", "volts", bad, "amps", "1", "feed", "230", "hertz", "50")
 		if code != http.StatusUnprocessableEntity {

@@ -110,3 +110,31 @@ func TestMemo(t *testing.T) {
 	}
 	get(9)
 }
+
+// A key that takes long holds up no other, and two callers of it compute once.
+func TestMemoWaitsForNobody(t *testing.T) {
+	var m Memo[string, int]
+	begun, release := make(chan struct{}), make(chan struct{})
+	got := make(chan int, 2)
+	slow := func() {
+		v, err := m.Get("slow", func() (int, error) {
+			close(begun) // a second time would panic
+			<-release
+			return 7, nil
+		})
+		if err != nil {
+			t.Error(err)
+		}
+		got <- v
+	}
+	go slow()
+	<-begun
+	go slow()
+	if v, err := m.Get("quick", func() (int, error) { return 1, nil }); v != 1 || err != nil {
+		t.Errorf("%d, %v", v, err)
+	}
+	close(release)
+	if a, b := <-got, <-got; a != 7 || b != 7 {
+		t.Errorf("%d and %d", a, b)
+	}
+}

@@ -187,7 +187,7 @@ func (n *noter) limiters() {
 			reg := core.Regulation(kindOf(u), u.VA)
 			if protect.TooBig(protect.Lamp{Watts: lamp.Watts, Volts: lamp.Volts}, u.VA/volts, reg.Best) {
 				n.add(yokemate.LampTooBig, yokemate.Caution, tag, "a %s lamp is too big to tell for %s: shorted, it draws little more than the lamp's %s. Use %s",
-					si.Format(lamp.Watts, "W", 3), tag, si.Format(lamp.Watts/lamp.Volts, "A", 2), si.Format(protect.LampFor(u.VA, volts).Watts, "W", 3))
+					si.Format(lamp.Watts, "W", 2), tag, si.Format(lamp.Watts/lamp.Volts, "A", 2), si.Format(protect.LampFor(u.VA, volts).Watts, "W", 2))
 			}
 		}
 	}

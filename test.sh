@@ -26,13 +26,17 @@ go vet ./...
 go run honnef.co/go/tools/cmd/staticcheck@v0.8.2 ./...
 
 echo '== short fuzzing'
-fuzz() { go test -run '^$' -fuzz "^$2\$" -fuzztime "${FUZZTIME:-5s}" -fuzzminimizetime 10x "$1"; }
+fuzz() { go test -run '^$' -fuzz "^$2\$" -fuzztime "${FUZZTIME:-3s}" -fuzzminimizetime 10x "$1"; }
 for pkg in . ./si ./find ./internal/sheet; do
 	for name in $(go test -list '^Fuzz' "$pkg" | grep '^Fuzz' || true); do fuzz "$pkg" "$name"; done
 done
 
 echo '== race detector, long simulations cut short'
-go test -race -short -timeout 40m ./...
+# Where goroutines share something: the store, the commands, the engine under
+# parallel benches, the server without its browser walks.
+go test -race -short -timeout 40m . ./si ./num ./phys/network ./phys/protect ./predict ./prove ./match ./selfcheck ./schema \
+	./internal/sqlite ./internal/demo ./internal/web/kit ./cmd/yokemate
+go test -race -short -timeout 20m -run 'Twice|Stop' ./internal/web
 
 echo '== all tests'
 go test -timeout 60m ./...

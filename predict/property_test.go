@@ -57,8 +57,9 @@ func copied(s *yokemate.Shelf) *yokemate.Shelf {
 // drawn near enough to be met: load near the rating, mains near the flux
 // limits, insulation near the volts, pairs that circulate about the limit.
 func TestNeverOnACentralValue(t *testing.T) {
-	clean, stopped := 0, 0
+	draws, clean, stopped := 0, 0, 0
 	rapid.Check(t, func(t *rapid.T) {
+		draws++
 		between := func(lo, hi float64, name string) float64 { return rapid.Float64Range(lo, hi).Draw(t, name) }
 		doubt := func(v float64, name string) yokemate.Value {
 			return yokemate.PlusMinus(v, v*rapid.SampledFrom([]float64{0.0005, 0.003, 0.01, 0.03}).Draw(t, name), yokemate.Measured)
@@ -118,8 +119,9 @@ func TestNeverOnACentralValue(t *testing.T) {
 			}
 		}
 	})
-	t.Logf("%d without a caution, %d with a stop", clean, stopped)
-	if clean < 5 || stopped < 5 {
+	t.Logf("of %d, %d without a caution, %d with a stop", draws, clean, stopped)
+	// A short run draws too few to hold the shares of the draw to anything.
+	if draws >= 100 && (clean < 5 || stopped < 5) {
 		t.Errorf("%d hookups without a caution and %d with a stop are too few to say anything", clean, stopped)
 	}
 }

@@ -8,6 +8,8 @@ import (
 	"gonum.org/v1/gonum/diff/fd"
 	"gonum.org/v1/gonum/integrate/quad"
 	"pgregory.net/rapid"
+
+	"yokemate"
 )
 
 func close(t *testing.T, name string, got, want, tol float64) {
@@ -386,5 +388,64 @@ func TestShapes(t *testing.T) {
 	}
 	if shapeOf("Toroid") != toroid || shapeOf("C") != cut || shapeOf("potato").String() != "core of unknown kind" {
 		t.Error("a word for a core is read wrong")
+	}
+}
+
+// TestThrough: the curve meets its points, never falls between them, says
+// nothing outside them, and follows a power law exactly, since that is a
+// straight line of logarithms (closed form).
+func TestThrough(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(3, 12).Draw(t, "points")
+		var points []Point
+		x, y := 0.001, 1.0
+		for range n {
+			x *= rapid.Float64Range(1.01, 3).Draw(t, "drive")
+			y *= rapid.Float64Range(1.001, 2).Draw(t, "follow")
+			points = append(points, Point{Drive: x, Follow: y})
+		}
+		c, err := Through(points)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range points {
+			if got := c.At(p.Drive); math.Abs(got/p.Follow-1) > 1e-9 {
+				t.Fatalf("at %g the curve gives %g, the point %g", p.Drive, got, p.Follow)
+			}
+		}
+		low, high := c.Ends()
+		last := 0.0
+		for i := range 201 {
+			v := c.At(math.Min(high, low*math.Pow(high/low, float64(i)/200)))
+			if v < last*(1-1e-12) {
+				t.Fatalf("the curve falls from %g to %g", last, v)
+			}
+			last = v
+		}
+		if !math.IsNaN(c.At(low*0.999)) || !math.IsNaN(c.At(high*1.001)) {
+			t.Fatal("the curve speaks of what was not measured")
+		}
+		k := rapid.Float64Range(0.1, 2).Draw(t, "power")
+		for i := range points {
+			points[i].Follow = 7 * math.Pow(points[i].Drive, k)
+		}
+		if c, err = Through(points); err != nil {
+			t.Fatal(err)
+		}
+		mid := math.Sqrt(low * high)
+		if got, want := c.At(mid), 7*math.Pow(mid, k); math.Abs(got/want-1) > 1e-9 {
+			t.Fatalf("a power law gives %g, and %g through its points", want, got)
+		}
+	})
+	for _, bad := range [][]Point{
+		{{Drive: 1, Follow: 1}, {Drive: 2, Follow: 2}},
+		{{Drive: 1, Follow: 1}, {Drive: 2, Follow: 2}, {Drive: 2, Follow: 3}},
+		{{Drive: 1, Follow: 1}, {Drive: 2, Follow: 2}, {Drive: 3, Follow: 2}},
+		{{Drive: 0, Follow: 1}, {Drive: 2, Follow: 2}, {Drive: 3, Follow: 4}},
+		{{Drive: math.NaN(), Follow: 1}, {Drive: 2, Follow: 2}, {Drive: 3, Follow: 4}},
+	} {
+		if _, err := Through(bad); yokemate.ErrorCode(err) != yokemate.Invalid {
+			t.Errorf("%v makes a curve: %v", bad, err)
+		}
 	}
 }

@@ -150,6 +150,28 @@ func TestLoadGolden(t *testing.T) {
 	golden(t, "load", &sc)
 }
 
+// The curve is drawn through the points that belong together, and only where
+// they make one.
+func TestExcitation(t *testing.T) {
+	point := func(volts, amps float64) yokemate.Excitation {
+		return yokemate.Excitation{Series: yokemate.Series{"P"}, Volts: yokemate.Num(volts), Hertz: 50, Amps: yokemate.Num(amps)}
+	}
+	// Invented: a small unit whose iron bends at its label's volts.
+	u := yokemate.Unit{Tag: "T1", Mains: &yokemate.Mains{Volts: 230, Hertz: 50, Series: yokemate.Series{"P"}},
+		Excitation: yokemate.ExcitationList{point(230, 0.0142), point(100, 0.0041), point(160, 0.0066), point(200, 0.0094), point(253, 0.0231)}}
+	sc, ok, err := Excitation(&u, Options{})
+	if err != nil || !ok {
+		t.Fatalf("drawn: %v, %v", ok, err)
+	}
+	checkText(t, &sc)
+	golden(t, "excitation", &sc)
+	u.Excitation[2].Hertz = 60
+	u.Excitation[1].Amps, u.Excitation[4].Amps = yokemate.Num(0.03), yokemate.Value{}
+	if _, ok, err = Excitation(&u, Options{}); ok || err != nil {
+		t.Errorf("two points that belong together: drawn %v, %v", ok, err)
+	}
+}
+
 func TestTicks(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lo := rapid.Float64Range(-1e4, 1e4).Draw(t, "lo")

@@ -212,6 +212,9 @@ func TestPhysicsPage(t *testing.T) {
 	everywhere := map[string]bool{}
 	for pkg, s := range code {
 		for _, e := range s.equations {
+			if everywhere[e] {
+				t.Errorf("%s numbers an equation %s, as another package does", pkg, e)
+			}
 			letters[e[:1]] = true
 			everywhere[e] = true
 		}

@@ -31,24 +31,24 @@
 //
 // # Equations
 //
-//	(W1)  v_p − v_q = R I + L dI/dt + a E                      each winding
-//	(W2)  Σ a I = G E + √2 Q (φ + s |φ|ⁿ⁻¹ φ)/(1 + κ),  s = κ/β
-//	(W3)  dφ/dt = ω₀ E/√2                                      each core
-//	(W4)  v + Z I + r R_h I = √2 V sin(ωt + α)                 each feed
-//	(W5)  Σ currents leaving a node = 0
-//	(W6)  i = Is (e^{(v − Rs i)/nVt} − 1) + Gd v, solved for i by the Wright
+//	(V1)  v_p − v_q = R I + L dI/dt + a E                      each winding
+//	(V2)  Σ a I = G E + √2 Q (φ + s |φ|ⁿ⁻¹ φ)/(1 + κ),  s = κ/β
+//	(V3)  dφ/dt = ω₀ E/√2                                      each core
+//	(V4)  v + Z I + r R_h I = √2 V sin(ωt + α)                 each feed
+//	(V5)  Σ currents leaving a node = 0
+//	(V6)  i = Is (e^{(v − Rs i)/nVt} − 1) + Gd v, solved for i by the Wright
 //	      omega function: i = (nVt/Rs) w − Is + Gd v, w + ln w = (v + Rs Is)/nVt + ln(Rs Is/nVt)
-//	(W7)  dr/dt = (1 − ρ_c)/t_w (r (I/I_N)² − p(r)),  p = ((r − ρ_c)/(1 − ρ_c))^{2/γ_l}/r,
+//	(V7)  dr/dt = (1 − ρ_c)/t_w (r (I/I_N)² − p(r)),  p = ((r − ρ_c)/(1 − ρ_c))^{2/γ_l}/r,
 //	      with γ_l of package protect, so that r rests on the lamp law there
-//	(W8)  i = A tanh(v/v_k), or for a regulator A min(v − v_d, V)/V
+//	(V8)  i = A tanh(v/v_k), or for a regulator A min(v − v_d, V)/V
 //	      with its corners rounded over v_k
-//	(W9)  ripple, valley, mean, rms and form factor of a curve by its definition
-//	(W10) [M/(hγ) + G] Y = M ξ/(hγ) + B u − P f(Q Y), solved once for each h:
+//	(V9)  ripple, valley, mean, rms and form factor of a curve by its definition
+//	(V10) [M/(hγ) + G] Y = M ξ/(hγ) + B u − P f(Q Y), solved once for each h:
 //	      X = X_h [ξ u f], z = Z_h [ξ u f], Y = Y_h [ξ u f]
-//	(W11) z − Z_h [ξ u f(z)] = 0
-//	(W12) energy: ½ L I², ½ C v², and (2Q/ω₀)(φ²/2 + s φⁿ⁺¹/(n + 1))/(1 + κ)
-//	(W13) x₀ ← x₀ + (1 − M)⁻¹ (x(T) − x₀),  M = dx(T)/dx₀ of the method itself
-//	(W14) between a step's ends a state is Hermite's cubic
+//	(V11) z − Z_h [ξ u f(z)] = 0
+//	(V12) energy: ½ L I², ½ C v², and (2Q/ω₀)(φ²/2 + s φⁿ⁺¹/(n + 1))/(1 + κ)
+//	(V13) x₀ ← x₀ + (1 − M)⁻¹ (x(T) − x₀),  M = dx(T)/dx₀ of the method itself
+//	(V14) between a step's ends a state is Hermite's cubic
 //
 // # Assumptions
 //

@@ -33,7 +33,7 @@ func omega(x float64) float64 {
 	return w
 }
 
-// amps is the diode's current at v and its derivative, equation (W6).
+// amps is the diode's current at v and its derivative, equation (V6).
 func (d *diodeLaw) amps(v float64) (i, di float64) {
 	w := omega(v*d.perThermal + d.shift)
 	return w*d.scale - d.is + d.leak*v, d.perOhm*w/(1+w) + d.leak
@@ -71,7 +71,7 @@ func (d DiodeLaw) Drop(amps float64) float64 {
 // a dead output has an answer [V].
 const knee = 0.05
 
-// amps is a sink's current at v and its derivative, equation (W8).
+// amps is a sink's current at v and its derivative, equation (V8).
 func (s *Sink) amps(v float64) (i, di float64) {
 	if s.Volts == 0 {
 		t := math.Tanh(v / knee)
@@ -103,7 +103,7 @@ const (
 	lampScale = 1 / (1 - coldShare)      // of r − ρ_c
 )
 
-// shed is the filament's shed power over its rated power, and its derivative: equation (W7).
+// shed is the filament's shed power over its rated power, and its derivative: equation (V7).
 func shed(r float64) (p, dp float64) {
 	s := (r - coldShare) * lampScale
 	if s <= 0 {

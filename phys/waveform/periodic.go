@@ -82,7 +82,7 @@ const (
 )
 
 // Periodic finds the states that one period brings back to themselves, by
-// Newton's method on the map of a period, equation (W13), and records that
+// Newton's method on the map of a period, equation (V13), and records that
 // period. x is a first guess, nil for none.
 func (s *System) Periodic(x []float64, opt Options) (*Wave, []float64, Report, error) {
 	var rep Report

@@ -245,7 +245,7 @@ func (r *recorder) step(s *System, l *level, t, step int64, fresh bool) {
 			r.sample(s, at, 1, w.stageX[stages-1], w.k[stages-1])
 			continue
 		}
-		// Hermite's cubic through both ends and their slopes, equation (W14).
+		// Hermite's cubic through both ends and their slopes, equation (V14).
 		th := float64(at-t) / float64(step)
 		for j := range w.hx {
 			x0, x1 := w.x[j], w.stageX[stages-1][j]
@@ -303,7 +303,7 @@ func (s *System) powers(y, u, z, f []float64) (in, out float64) {
 	return in, out
 }
 
-// stored is the energy in the fields [J], equation (W12).
+// stored is the energy in the fields [J], equation (V12).
 func (s *System) stored(x []float64) float64 {
 	e := 0.0
 	for j, st := range s.stores {

@@ -184,7 +184,7 @@ func (s *System) try(l *level, t, step int64, tol float64, sens bool, rep *Repor
 		e = max(e, math.Abs((w.d[i]+s.ports[i].slope)*w.errZ[i])/scale)
 	}
 	e /= tol
-	// The step's own energy error, equation (W12): by the method's quadrature
+	// The step's own energy error, equation (V12): by the method's quadrature
 	// of what flows into the fields, and by the fields at both ends.
 	defect, flow := s.defect(h)
 	w.stepFlow = math.Abs(flow)
@@ -337,7 +337,7 @@ func (s *System) respond(l *level, stage int, dxi, dX []float64) {
 }
 
 // carrySens carries dx/dx₀ over the step just tried, stage by stage: the
-// derivative of the method itself, equation (W13).
+// derivative of the method itself, equation (V13).
 func (s *System) carrySens(l *level, h float64) {
 	w := &s.wk
 	nx := s.nx

@@ -194,7 +194,7 @@ func (s *System) units() {
 
 const newtonIterations = 60
 
-// solvePorts solves z = Z [ξ; u; f(z)] by Newton's method from the z given, equation (W11). It
+// solvePorts solves z = Z [ξ; u; f(z)] by Newton's method from the z given, equation (V11). It
 // leaves z, the linearised f, its derivatives and the factored Jacobian in
 // the workspace, and returns the iterations taken, 0 when it did not settle.
 func (s *System) solvePorts(l *level, xi, u, z, f []float64) int {

@@ -9,7 +9,7 @@ import (
 	"yokemate"
 )
 
-// System is a circuit as equations (W1) to (W5), reduced for every step
+// System is a circuit as equations (V1) to (V5), reduced for every step
 // length to what has a memory (the states) and what is curved (the ports).
 // It owns its workspace: one goroutine at a time may run it.
 type System struct {
@@ -70,7 +70,7 @@ type port struct {
 // satLaw is the curved part of the magnetising current, √2 Q s φⁿ/(1 + κ).
 type satLaw struct{ scale, n float64 }
 
-// coreLaw is the energy in a core's field, equation (W12): scale (φ²/2 + s φⁿ⁺¹/(n + 1)).
+// coreLaw is the energy in a core's field, equation (V12): scale (φ²/2 + s φⁿ⁺¹/(n + 1)).
 type coreLaw struct{ scale, s, n float64 }
 
 func (c *coreLaw) energy(phi float64) float64 {
@@ -90,7 +90,7 @@ func (c *coreLaw) slope(phi float64) float64 {
 	return c.scale * phi * (1 + c.s*math.Pow(math.Abs(phi), c.n-1))
 }
 
-// level is the reduced equations at one step length h, equation (W10):
+// level is the reduced equations at one step length h, equation (V10):
 // with c the columns states, inputs, ports,
 //
 //	X = x · [ξ; u; f],  z = z · [ξ; u; f],  Y = y · [ξ; u; f].
@@ -184,7 +184,7 @@ func saturationBeta(n float64) float64 {
 	return 2 / math.Sqrt(math.Pi) * math.Exp(a-b)
 }
 
-// stamp writes the linear part G of (W1) to (W5).
+// stamp writes the linear part G of (V1) to (V5).
 func (s *System) stamp() {
 	c, n := s.c, s.n
 	s.g = make([]float64, n*n)
@@ -299,7 +299,7 @@ func (p parts) floating() []int {
 
 var lapackImpl lp.Implementation
 
-// shortest is the step that only looks, as a share of the period: (W10) with it
+// shortest is the step that only looks, as a share of the period: (V10) with it
 // gives every unknown from the states as they stand.
 const shortest = 1e-7
 

@@ -23,8 +23,9 @@ type FollowOptions struct {
 	Seconds float64 // how long [s]; 0 means an hour
 	Room    float64 // around the unit [°C]; 0 means 25
 	Cold    bool    // windings at room temperature at first; else warm from their rated load
-	Degrees float64 // point on the wave where the joint closes [°]
+	Degrees float64 // point on the wave where the power comes on to it [°]
 	Start   []float64
+	Samples int // of each period that is followed wave by wave, as in [Options]
 }
 
 // Fault is a fault followed to its end.
@@ -41,13 +42,39 @@ type Fault struct {
 	FeedAmps float64 // of the feed that carries most, rms, in the last state solved [A]
 	Settled  bool    // temperatures had come to rest
 	Report   Report  // of the periods followed wave by wave
+
+	Windings []FaultWinding // in the circuit's order
+	Track    []Moment       // from the start to the end, as far apart as the stretches followed
+	Wave     *Wave          // currents of the feeds, then of the windings, of the periods followed wave by wave; nil when no samples were asked for
 }
 
+// FaultWinding is what a fault does to one winding, or to turns of it that
+// are shorted.
+type FaultWinding struct {
+	Name    string  // as T1/A
+	Shorted bool    // the shorted turns of that winding
+	RMS     float64 // in the last period that was followed wave by wave [A]
+	Peak    float64 // in all of them [A]
+	Celsius float64 // at the end [°C]
+	Limit   float64 // that its class stands in the first hour of a fault [°C]
+}
+
+// Moment is how hot the windings are at one time.
+type Moment struct {
+	Seconds float64   // [s]
+	Celsius []float64 // [°C], one a winding
+}
+
+// sure is how much sooner than the winding's limit a fuse must open for a
+// plain yes: the time to the limit is an estimate, good to a fifth or so [1].
+const sure = 0.8
+
 // Opens says whether a fuse opens before any winding passes its limit: yes by
-// the slow end of the gates, no by the fast end, else unsure.
+// the slow end of the gates with a fifth of the time to spare, no by the fast
+// end, else unsure.
 func (f *Fault) Opens() string {
 	switch {
-	case f.Latest < f.LimitS:
+	case f.Latest < sure*f.LimitS:
 		return "yes"
 	case f.Earliest < f.LimitS:
 		return "unsure"
@@ -64,11 +91,12 @@ const (
 )
 
 type coil struct {
-	name  string
-	w     heat.Winding
-	limit float64 // [°C]
-	rated float64 // [A]
-	t     float64 // [°C]
+	name    string
+	shorted bool
+	w       heat.Winding
+	limit   float64 // [°C]
+	rated   float64 // [A]
+	t       float64 // [°C]
 }
 
 type link struct {
@@ -167,26 +195,21 @@ func (x *Hookup) Follow(opt FollowOptions) (*Fault, error) {
 		return x.SetCopper(k)
 	}
 	now := 0.0
-	// after takes one stretch of steady rms currents and reports whether the fault has ended.
+	keep := func(at float64) {
+		m := Moment{Seconds: at}
+		for _, c := range coils {
+			m.Celsius = append(m.Celsius, c.t)
+		}
+		f.Track = append(f.Track, m)
+	}
+	keep(0)
+	// after takes one stretch of steady rms currents and reports whether no
+	// more need be followed: the fault has ended and, where a fuse opened, a
+	// winding is not so near its limit that it might have been first.
 	after := func(w *Wave, seconds float64) bool {
 		for i, l := range links {
 			l.opening(w.Traces[len(coils)+i].RMS, now, seconds)
 		}
-		for i := range coils {
-			c := &coils[i]
-			ratio := w.Traces[i].RMS / c.rated
-			if math.IsInf(f.LimitS, 1) || f.LimitS > now {
-				if at := now + c.w.TimeTo(c.t, c.limit, ratio, opt.Room); at <= now+seconds && at < f.LimitS {
-					f.LimitS, f.Winding, f.Celsius = at, c.name, c.limit
-				}
-			}
-			c.t = c.w.After(c.t, ratio, opt.Room, seconds)
-		}
-		f.FeedAmps = 0
-		for i := range x.Circuit.Feeds {
-			f.FeedAmps = max(f.FeedAmps, w.Traces[len(coils)+len(links)+i].RMS)
-		}
-		now += seconds
 		var next *link
 		for _, l := range links {
 			if next == nil || l.latest < next.latest || l.latest == next.latest && l.earliest < next.earliest {
@@ -199,23 +222,63 @@ func (x *Hookup) Follow(opt FollowOptions) (*Fault, error) {
 				f.Earliest = min(f.Earliest, l.earliest)
 			}
 		}
-		switch {
-		case f.Latest <= now && f.Latest <= f.LimitS:
-			f.End, f.Seconds = FuseOpens, f.Latest
-		case f.LimitS <= now:
-			f.End, f.Seconds = WindingGone, f.LimitS
-		default:
-			return false
+		for i := range coils {
+			c := &coils[i]
+			if at := now + c.w.TimeTo(c.t, c.limit, w.Traces[i].RMS/c.rated, opt.Room); at <= now+seconds && at < f.LimitS {
+				f.LimitS = at
+				if f.End == Nothing {
+					f.Winding, f.Celsius = c.name, c.limit
+				}
+			}
 		}
-		return true
+		warm := func(seconds float64) {
+			for i := range coils {
+				coils[i].t = coils[i].w.After(coils[i].t, w.Traces[i].RMS/coils[i].rated, opt.Room, seconds)
+			}
+		}
+		if f.End == Nothing {
+			f.FeedAmps = 0
+			for i := range x.Circuit.Feeds {
+				f.FeedAmps = max(f.FeedAmps, w.Traces[len(coils)+len(links)+i].RMS)
+			}
+			end := min(f.Latest, f.LimitS)
+			if end > now+seconds {
+				warm(seconds)
+				now += seconds
+				keep(now)
+				return false
+			}
+			f.End, f.Seconds = WindingGone, end
+			warm(end - now)
+			seconds -= end - now
+			now = end
+			keep(now)
+			if f.Latest <= f.LimitS {
+				f.End = FuseOpens
+				f.hottest(coils)
+			}
+			for i, c := range coils {
+				f.Windings[i].Celsius = c.t
+			}
+		}
+		warm(seconds)
+		now += seconds
+		return f.End == WindingGone || f.LimitS <= now || now >= f.Latest/sure
 	}
 	period := 1 / x.Circuit.Hertz
+	for _, c := range coils {
+		f.Windings = append(f.Windings, FaultWinding{Name: c.name, Shorted: c.shorted, Limit: c.limit})
+	}
+	if opt.Samples > 0 {
+		f.Wave = &Wave{Traces: make([]Trace, len(x.Circuit.Feeds)+len(coils))}
+	}
 	var last *Wave
+	ended := false
 	for k := range wavePeriods {
 		if err := copper(); err != nil {
 			return nil, err
 		}
-		w, end, rep, err := x.Run(state, opt.Degrees, 1, Options{Tolerance: 1e-5, Probes: probes})
+		w, end, rep, err := x.Run(state, opt.Degrees, 1, Options{Tolerance: 1e-5, Probes: probes, Samples: opt.Samples})
 		if err != nil {
 			return nil, err
 		}
@@ -227,10 +290,14 @@ func (x *Hookup) Follow(opt FollowOptions) (*Fault, error) {
 		f.Report.Balance = max(f.Report.Balance, math.Abs(rep.Balance))
 		f.Report.Status = rep.Status
 		for i := range coils {
-			f.PeakAmps = max(f.PeakAmps, w.Traces[i].Peak())
+			f.Windings[i].RMS, f.Windings[i].Peak = w.Traces[i].RMS, max(f.Windings[i].Peak, w.Traces[i].Peak())
+			f.PeakAmps = max(f.PeakAmps, f.Windings[i].Peak)
 		}
-		if after(w, period) {
-			return f, nil
+		if f.Wave != nil {
+			f.Wave.append(w, now, k > 0, len(coils), len(coils)+len(links))
+		}
+		if ended = after(w, period); ended {
+			break
 		}
 		state = end
 		if k > 0 && still(last, w) {
@@ -241,7 +308,7 @@ func (x *Hookup) Follow(opt FollowOptions) (*Fault, error) {
 	// The states at the wave's own start are a guess of the periodic ones.
 	var guess []float64
 	step := period
-	for now < opt.Seconds {
+	for !ended && now < opt.Seconds {
 		if err := copper(); err != nil {
 			return nil, err
 		}
@@ -267,11 +334,21 @@ func (x *Hookup) Follow(opt FollowOptions) (*Fault, error) {
 			f.Settled = true
 			step = opt.Seconds - now // nothing changes any more but the fuses
 		}
-		if after(w, step) {
-			return f, nil
-		}
+		ended = after(w, step)
+	}
+	if f.End != Nothing {
+		return f, nil
 	}
 	f.Seconds = now
+	for i, c := range coils {
+		f.Windings[i].Celsius = c.t
+	}
+	f.hottest(coils)
+	return f, nil
+}
+
+// hottest names the winding that is nearest to its limit or farthest past it.
+func (f *Fault) hottest(coils []coil) {
 	hot := 0
 	for i := range coils {
 		if coils[i].t-coils[i].limit > coils[hot].t-coils[hot].limit {
@@ -279,7 +356,31 @@ func (x *Hookup) Follow(opt FollowOptions) (*Fault, error) {
 		}
 	}
 	f.Winding, f.Celsius = coils[hot].name, coils[hot].t
-	return f, nil
+}
+
+// append adds a period's currents that starts at a time: those of the feeds,
+// which follow the links among its traces, then those of the coils. The
+// period's first sample is the last one of the period before.
+func (w *Wave) append(p *Wave, from float64, before bool, coils, feeds int) {
+	first := 0
+	if before {
+		first = 1
+	}
+	for _, t := range p.Times[first:] {
+		w.Times = append(w.Times, from+t)
+	}
+	for i := range w.Traces {
+		t, src := &w.Traces[i], 0
+		if n := len(w.Traces) - coils; i < n {
+			src = feeds + i
+		} else {
+			src = i - n
+		}
+		q := &p.Traces[src]
+		t.Values = append(t.Values, q.Values[first:]...)
+		t.Min, t.Max = min(t.Min, q.Min), max(t.Max, q.Max)
+		t.Square += q.Square
+	}
 }
 
 // still reports whether no rms current changes any more.
@@ -305,11 +406,12 @@ func (x *Hookup) coils(opt FollowOptions) ([]coil, error) {
 			rise, _ = class.DryRise()
 		}
 		c := coil{
-			name:  u.Tag + "/" + u.Windings[p.Winding].ID,
-			w:     heat.Winding{Rise: rise.Celsius, Ambient: roomC, Tau: heat.CopperTau(rise.Celsius, roomC, coilDensity)},
-			limit: limit.Celsius,
-			rated: u.Limits[p.Winding].Amps,
-			t:     opt.Room + rise.Celsius,
+			name:    u.Tag + "/" + u.Windings[p.Winding].ID,
+			shorted: p.Shorted,
+			w:       heat.Winding{Rise: rise.Celsius, Ambient: roomC, Tau: heat.CopperTau(rise.Celsius, roomC, coilDensity)},
+			limit:   limit.Celsius,
+			rated:   u.Limits[p.Winding].Amps,
+			t:       opt.Room + rise.Celsius,
 		}
 		if math.IsNaN(c.rated) {
 			return nil, yokemate.Errorf(yokemate.Invalid, c.name+" amps", "without a current that it may carry, nobody can tell how fast it warms").

@@ -9,6 +9,7 @@ import (
 // Inrush is one switch-on.
 type Inrush struct {
 	Degrees   float64   // point on the wave, from the first feed's rise through 0 [°]
+	Sign      float64   // of the remanence, 1 or −1
 	Remanence []float64 // flux left in each core [1]
 	Peak      []float64 // greatest current of each feed [A]
 	Square    []float64 // ∫ i² dt of each feed over the time followed [A²s]
@@ -28,35 +29,47 @@ func (x *Hookup) SwitchOn(degrees float64, remanence []float64, periods float64,
 	return x.Run(s, degrees, periods, opt)
 }
 
-// WorstInrush tries points on the wave, a remanence of either sign in all
-// cores as the feed would leave them, and returns the switch-on with the
-// greatest current of any feed and the one with the greatest ∫ i² dt.
-func (x *Hookup) WorstInrush(remanence float64) (peak, square *Inrush, err error) {
-	// Cores keep the sign they share in the steady state.
+// Remanence is the flux that each core is left with when all of them keep a
+// part of their rated peak [1], for [Hookup.SwitchOn]. It is positive in the direction in which
+// the half wave of the first feed that rises through 0° drives the core, so
+// that it adds to what a switch-on there asks for. A core without volts has none.
+func (x *Hookup) Remanence(part float64) ([]float64, error) {
+	flux := make([]float64, len(x.Circuit.Cores))
+	if len(x.Parts.Feeds) == 0 {
+		return flux, nil
+	}
 	sol, err := x.AC.Solve(x.FeedVolts)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	sign := make([]float64, len(x.Circuit.Cores))
-	var first complex128
-	for k := range sign {
-		e := sol.Value(x.AC.Induced(k))
-		if cmplx.Abs(first) == 0 {
-			first = e
+	first := cmplx.Rect(1, x.Parts.Feeds[0].Degrees*math.Pi/180)
+	for k := range flux {
+		switch e := real(sol.Value(x.AC.Induced(k)) * cmplx.Conj(first)); {
+		case e > 0:
+			flux[k] = part / x.Parts.Cores[k].PerFlux
+		case e < 0:
+			flux[k] = -part / x.Parts.Cores[k].PerFlux
 		}
-		sign[k] = 1
-		if real(e*cmplx.Conj(first)) < 0 {
-			sign[k] = -1
-		}
+	}
+	return flux, nil
+}
+
+// WorstInrush tries points on the wave, and a remanence of either sign, a part
+// of each core's rated peak flux [1], and returns the switch-on with the
+// greatest current of any feed and the one with the greatest ∫ i² dt.
+func (x *Hookup) WorstInrush(remanence float64) (peak, square *Inrush, err error) {
+	left, err := x.Remanence(remanence)
+	if err != nil {
+		return nil, nil, err
 	}
 	probes := make([]Probe, len(x.Circuit.Feeds))
 	for i := range probes {
 		probes[i] = x.FeedAmps(i)
 	}
-	try := func(degrees, rem float64, opt Options) (*Inrush, error) {
-		r := &Inrush{Degrees: degrees}
-		for _, s := range sign {
-			r.Remanence = append(r.Remanence, rem*s)
+	try := func(degrees, sign float64, opt Options) (*Inrush, error) {
+		r := &Inrush{Degrees: degrees, Sign: sign}
+		for _, v := range left {
+			r.Remanence = append(r.Remanence, sign*v)
 		}
 		var w *Wave
 		opt.Probes = probes
@@ -71,15 +84,15 @@ func (x *Hookup) WorstInrush(remanence float64) (peak, square *Inrush, err error
 		r.Wave = w
 		return r, nil
 	}
-	signs := []float64{remanence, -remanence}
+	signs := []float64{1, -1}
 	if remanence == 0 {
 		signs = signs[:1]
 	}
 	weigh := func(degrees ...float64) error {
 		for _, d := range degrees {
-			for _, rem := range signs {
+			for _, sign := range signs {
 				// A hundredth is enough to pick the worst.
-				r, err := try(d, rem, Options{Tolerance: 1e-4})
+				r, err := try(d, sign, Options{Tolerance: 1e-4})
 				if err != nil {
 					return err
 				}
@@ -104,13 +117,7 @@ func (x *Hookup) WorstInrush(remanence float64) (peak, square *Inrush, err error
 	if err := weigh(near...); err != nil {
 		return nil, nil, err
 	}
-	again := func(r *Inrush) (*Inrush, error) {
-		rem := remanence
-		if len(sign) > 0 && r.Remanence[0]*sign[0] < 0 {
-			rem = -rem
-		}
-		return try(r.Degrees, rem, Options{Samples: 256})
-	}
+	again := func(r *Inrush) (*Inrush, error) { return try(r.Degrees, r.Sign, Options{Samples: 256}) }
 	if peak, err = again(peak); err != nil {
 		return nil, nil, err
 	}

@@ -2,6 +2,7 @@ package yokemate
 
 import (
 	"context"
+	"io"
 	"slices"
 	"strconv"
 	"time"
@@ -16,15 +17,18 @@ import (
 // there is NotFound.
 type Store interface {
 	// Shelf returns meters and units, each unit with all its readings, in the
-	// order they came in.
+	// order they came in. Photos stay out.
 	Shelf(ctx context.Context) (*Shelf, error)
+	// Album is the shelf with the photos of every unit, pictures included.
+	Album(ctx context.Context) (*Shelf, error)
 
 	// AddUnit stores a unit under a tag that is free, else Conflict.
 	AddUnit(ctx context.Context, u *Unit) error
 	// PutUnit stores a unit, in the place of the one with its tag when there
 	// is one. Readings already stored stay; those of u that are new are added;
-	// one that differs from the stored one of its id is a Conflict. So is a
-	// change that takes a pin from a stored hookup.
+	// one that differs from the stored one of its id is a Conflict. The same
+	// holds for photos, whose marks may differ. A change that takes a pin from a
+	// stored hookup is a Conflict.
 	PutUnit(ctx context.Context, u *Unit) error
 	// RemoveUnit takes a unit off the shelf; its readings stay in the log. A
 	// unit that a stored hookup names is a Conflict.
@@ -41,6 +45,26 @@ type Store interface {
 	Meters(ctx context.Context) ([]Meter, error)
 	// AddMeter stores a meter under a name that is free, else Conflict.
 	AddMeter(ctx context.Context, m *Meter) error
+
+	// Photos lists the photos of a unit, oldest first, without the pictures.
+	Photos(ctx context.Context, tag string) ([]Photo, error)
+	// Photo returns one of them with its picture.
+	Photo(ctx context.Context, tag, id string) (*Photo, error)
+	// AddPhoto adds a photo to the unit and returns it with the id and the time
+	// it was given where it had none. A picture that the unit has already is
+	// not kept twice: the photo it has is returned.
+	AddPhoto(ctx context.Context, tag string, p Photo) (*Photo, error)
+	// SetPhoto stores the name and the marks of a photo that is there.
+	SetPhoto(ctx context.Context, tag string, p *Photo) error
+	RemovePhoto(ctx context.Context, tag, id string) error
+
+	// Bench returns what holds at this bench, or nil where nobody has said it.
+	Bench(ctx context.Context) (*Bench, error)
+	PutBench(ctx context.Context, b *Bench) error
+	// Sitting returns the sitting that lasts, or nil.
+	Sitting(ctx context.Context) (*Sitting, error)
+	// PutSitting begins a sitting now.
+	PutSitting(ctx context.Context, s *Sitting) error
 
 	// Hookups and Needs list what is stored, by name.
 	Hookups(ctx context.Context) ([]Hookup, error)
@@ -75,7 +99,27 @@ type Store interface {
 	// Proofs lists all proofs, newest first.
 	Proofs(ctx context.Context) ([]ProofRecord, error)
 
+	// Backup writes the whole store, as it is at one moment, as one file.
+	Backup(ctx context.Context, to io.Writer) error
+	// Reinstate puts what a backup holds in the place of everything stored, for
+	// every program that has the store open. The file is checked first: one that
+	// is damaged, of a newer program or no backup is refused, and nothing is
+	// changed. What was stored until now is kept in a file of its own.
+	Reinstate(ctx context.Context, from io.Reader) (*Reinstated, error)
+
 	Close() error
+}
+
+// Reinstated says what came back from a backup and where the rest is.
+type Reinstated struct {
+	Units    int    `json:"units"`
+	Readings int    `json:"readings"` // of units no longer on the shelf too
+	Photos   int    `json:"photos"`
+	Hookups  int    `json:"hookups"`
+	Needs    int    `json:"needs"`
+	Proofs   int    `json:"proofs"`
+	Kept     string `json:"kept"`  // the file that holds what was stored until now
+	Newer    int    `json:"newer"` // readings and answers in that file that the backup does not have
 }
 
 // LogEntry is one reading with the unit it was taken on.
@@ -139,12 +183,15 @@ func (p *ProofRecord) Given() Answers {
 	return a
 }
 
-// Only returns the part of the shelf that the hookup names, with all meters.
+// Only returns the part of the shelf that the hookup names, with all meters
+// and without photos.
 func (s *Shelf) Only(h *Hookup) *Shelf {
 	part := &Shelf{Format: s.Format, Meters: s.Meters}
 	for _, tag := range h.Tags() {
 		if u := s.Unit(tag); u != nil {
-			part.Units = append(part.Units, *u)
+			x := *u
+			x.Photos = nil
+			part.Units = append(part.Units, x)
 		}
 	}
 	return part

@@ -26,17 +26,20 @@ type Unit struct {
 	Core         *Core          `json:"core,omitzero"`
 	TurnsPerVolt Value          `json:"turns_per_volt,omitzero"` // from a test loop [1/V]
 	Terminals    []string       `json:"pins,omitempty"`          // every pin there is, while the windings are not known; see [Unit.AllPins]
+	PinRows      [][]string     `json:"pin_rows,omitempty"`      // how the pins lie, seen from their side: the near row, then the far one, each from the left
 	Windings     []Winding      `json:"windings"`
 	Excitation   ExcitationList `json:"excitation,omitempty"`
 	Insulation   []Insulation   `json:"insulation,omitempty"`
 	Readings     []Reading      `json:"readings,omitempty"`
+	Photos       []Photo        `json:"photos,omitempty"`
 }
 
-// Mains is what the label says the mains side is made for.
+// Mains is what the label says the mains side is made for. While no windings
+// are known, it does not say which of them that is.
 type Mains struct {
 	Volts  float64 `json:"volts"` // [V]
 	Hertz  float64 `json:"hertz"` // [Hz]
-	Series Series  `json:"series"`
+	Series Series  `json:"series,omitempty"`
 }
 
 // Series names windings of one unit joined in aiding series. In a file,
@@ -345,8 +348,10 @@ func (u *Unit) Validate() error {
 		if !(m.Volts > 0) || !(m.Hertz > 0) {
 			return Errorf(Invalid, tag+" mains", "volts and hertz must be above 0").Mend("copy them from the label, as in \"volts\": 230, \"hertz\": 50")
 		}
-		if err := u.checkSeries(tag+" mains", m.Series); err != nil {
-			return err
+		if len(u.Windings) > 0 || len(m.Series) > 0 {
+			if err := u.checkSeries(tag+" mains", m.Series); err != nil {
+				return err
+			}
 		}
 	}
 	for _, x := range []struct {
@@ -399,6 +404,12 @@ func (u *Unit) Validate() error {
 			return Errorf(Invalid, at, "a negative number").Mend("leave out what is not known")
 		}
 	}
+	if err := u.checkRows(); err != nil {
+		return err
+	}
+	if err := validatePhotos(tag, u.Photos); err != nil {
+		return err
+	}
 	ids := map[string]bool{}
 	for i := range u.Readings {
 		r := &u.Readings[i]
@@ -412,6 +423,25 @@ func (u *Unit) Validate() error {
 		}
 		if r.Supersedes != "" && (r.Supersedes == r.ID || !ids[r.Supersedes]) {
 			return Errorf(Invalid, at, "it supersedes %q, which is no earlier reading", r.Supersedes).Mend("name the id of the reading it corrects")
+		}
+	}
+	return nil
+}
+
+// checkRows holds the rows of pins to the pins: a row may leave pins out, which
+// lie nobody knows where, but names none that is not there.
+func (u *Unit) checkRows() error {
+	at, all := u.Tag+" pin_rows", u.AllPins()
+	if len(u.PinRows) > 2 {
+		return Errorf(Invalid, at, "there are %d rows", len(u.PinRows)).Mend("give the near row and the far one")
+	}
+	var seen []string
+	for _, row := range u.PinRows {
+		for _, p := range row {
+			if !slices.Contains(all, p) || slices.Contains(seen, p) {
+				return Errorf(Invalid, at, "%q is no pin of the unit, or stands there twice", p).Mend("name each pin once")
+			}
+			seen = append(seen, p)
 		}
 	}
 	return nil

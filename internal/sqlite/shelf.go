@@ -103,7 +103,7 @@ func (d *DB) putUnit(ctx context.Context, tx *sql.Tx, u *yokemate.Unit, replace 
 		return "", err
 	}
 	bare := *u
-	bare.Readings = nil
+	bare.Readings, bare.Photos = nil, nil
 	doc, err := encode(&bare)
 	if err != nil {
 		return "", err
@@ -125,6 +125,11 @@ func (d *DB) putUnit(ctx context.Context, tx *sql.Tx, u *yokemate.Unit, replace 
 				return "", err
 			}
 		}
+		for i := range u.Photos {
+			if err := insertPhoto(ctx, tx, id, &u.Photos[i]); err != nil {
+				return "", err
+			}
+		}
 		return "added", nil
 	}
 	if err != nil {
@@ -138,7 +143,11 @@ func (d *DB) putUnit(ctx context.Context, tx *sql.Tx, u *yokemate.Unit, replace 
 	if err != nil {
 		return "", err
 	}
-	if doc == old && len(fresh) == 0 {
+	pictures, marked, err := putPhotos(ctx, tx, u.Tag, id, u.Photos)
+	if err != nil {
+		return "", err
+	}
+	if doc == old && len(fresh)+len(pictures)+len(marked) == 0 {
 		return "same", nil
 	}
 	if !replace {
@@ -149,6 +158,16 @@ func (d *DB) putUnit(ctx context.Context, tx *sql.Tx, u *yokemate.Unit, replace 
 	}
 	for i := range fresh {
 		if err := d.insertReading(ctx, tx, id, &fresh[i]); err != nil {
+			return "", err
+		}
+	}
+	for i := range pictures {
+		if err := insertPhoto(ctx, tx, id, &pictures[i]); err != nil {
+			return "", err
+		}
+	}
+	for i := range marked {
+		if err := setPhoto(ctx, tx, u.Tag, id, &marked[i]); err != nil {
 			return "", err
 		}
 	}

@@ -21,6 +21,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"sync"
 	"time"
 
 	"github.com/pressly/goose/v3"
@@ -44,8 +45,12 @@ type Config struct {
 
 // DB is an open store.
 type DB struct {
-	db  *sql.DB
-	now func() time.Time
+	db    *sql.DB
+	path  string
+	steps fs.FS // of its migrations
+	now   func() time.Time
+
+	reinstating sync.Mutex
 }
 
 var _ yokemate.Store = (*DB)(nil)
@@ -80,7 +85,7 @@ func open(ctx context.Context, c Config, steps fs.FS) (*DB, error) {
 		db.Close()
 		return nil, err
 	}
-	d := &DB{db: db, now: c.Now}
+	d := &DB{db: db, path: path, steps: steps, now: c.Now}
 	if d.now == nil {
 		d.now = time.Now
 	}
@@ -211,8 +216,13 @@ func ours(err error) error {
 	return internal(err)
 }
 
+func busy(err error) bool {
+	e, ok := errors.AsType[*sqlite.Error](err)
+	return ok && (e.Code()&0xff == sqlite3.SQLITE_BUSY || e.Code()&0xff == sqlite3.SQLITE_LOCKED)
+}
+
 func internal(err error) error {
-	if e, ok := errors.AsType[*sqlite.Error](err); ok && e.Code()&0xff == sqlite3.SQLITE_BUSY {
+	if busy(err) {
 		return &yokemate.Error{Code: yokemate.Internal, Message: "the store is busy with another program's change", Hint: "try again", Err: err}
 	}
 	return &yokemate.Error{Code: yokemate.Internal, Message: "the store could not be read or written", Err: err}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"database/sql"
 	"errors"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -364,22 +365,26 @@ func TestNewerFileIsRefusedOlderIsCopiedAside(t *testing.T) {
 		t.Fatal(err)
 	}
 	d.Close()
-	first, err := migrations.ReadFile("migration/00001_bench.sql")
+	list, err := migrations.ReadDir("migration")
 	if err != nil {
 		t.Fatal(err)
 	}
-	two := fstest.MapFS{
-		"00001_bench.sql": {Data: first},
-		"00002_more.sql":  {Data: []byte("-- +goose Up\nCREATE TABLE more (id INTEGER PRIMARY KEY) STRICT;\n")},
+	more := fstest.MapFS{"00099_more.sql": {Data: []byte("-- +goose Up\nCREATE TABLE more (id INTEGER PRIMARY KEY) STRICT;\n")}}
+	for _, f := range list {
+		b, err := migrations.ReadFile("migration/" + f.Name())
+		if err != nil {
+			t.Fatal(err)
+		}
+		more[f.Name()] = &fstest.MapFile{Data: b}
 	}
-	newer, err := open(t.Context(), Config{Path: path}, two)
+	newer, err := open(t.Context(), Config{Path: path}, more)
 	if err != nil {
 		t.Fatal(err)
 	}
 	newer.Close()
 	_, err = Open(t.Context(), Config{Path: path})
 	wantCode(t, err, yokemate.Unsupported)
-	aside := mustOpen(t, path+".step1")
+	aside := mustOpen(t, fmt.Sprintf("%s.step%d", path, len(list)))
 	s, err := aside.Shelf(t.Context())
 	if err != nil || s.Unit("T1") == nil {
 		t.Errorf("the copy aside does not hold the unit: %v", err)

@@ -409,7 +409,7 @@ func (s *state) shelf(f *facts) *yokemate.Unit {
 		return n, true
 	}
 	if old.Mains != nil {
-		if n, ok := series(old.Mains.Series); ok {
+		if n, ok := series(old.Mains.Series); ok && len(n) > 0 {
 			m := *old.Mains
 			m.Series = n
 			u.Mains = &m

@@ -26,6 +26,26 @@ var mainsVolts = []struct{ volts, at50, at60 float64 }{
 	{100, 0.06, 0.15}, {120, 0.10, 0.55}, {230, 0.60, 0.20}, {240, 0.24, 0.10},
 }
 
+// labelled is how often a label's mains volts are right, while it is not known
+// which winding they stand on. Common practice, no source.
+const labelled = 0.97
+
+// mainsOdds lists the mains volts to weigh with their odds: the label's alone
+// where there is a label, else the usual ones.
+func (s *state) mainsOdds() (volts, odds []float64) {
+	if m := s.b.unit.Mains; m != nil {
+		return []float64{m.Volts}, []float64{1}
+	}
+	for _, m := range mainsVolts {
+		p := m.at50
+		if s.opt.Hertz > 55 {
+			p = m.at60
+		}
+		volts, odds = append(volts, m.volts), append(odds, p)
+	}
+	return volts, odds
+}
+
 // Volts that outputs are usually rated at, at load. Common practice, no source.
 var ratedVolts = []float64{5, 6, 6.3, 7.5, 8, 9, 10, 12, 12.6, 15, 16, 18, 20, 22, 24, 25, 28, 30, 35, 36, 40, 42, 48}
 
@@ -51,6 +71,7 @@ func (s *state) guessMains(f *facts) []mainsGuess {
 		return nil
 	}
 	var out []mainsGuess
+	candidates, odds := s.mainsOdds()
 	for g, pins := range wires {
 		if whole[g] == 0 || whole[g] < 0.25*most {
 			continue
@@ -69,19 +90,15 @@ func (s *state) guessMains(f *facts) []mainsGuess {
 				if i == 0 && j == len(pins)-1 {
 					span = 1
 				}
-				for _, m := range mainsVolts {
-					prior := m.at50
-					if s.opt.Hertz > 55 {
-						prior = m.at60
-					}
+				for c, mains := range candidates {
 					add := func(twin int, volts, weight float64) {
-						q := mainsGuess{wire: g, from: i, to: j, twin: twin, volts: m.volts}
-						ln := math.Log(prior * place * span * weight)
-						ln += s.lnOutputs(f, x, g, twin, m.volts/volts)
-						ln += s.lnSize(f, x, g, twin, m.volts/volts)
+						q := mainsGuess{wire: g, from: i, to: j, twin: twin, volts: mains}
+						ln := math.Log(odds[c] * place * span * weight)
+						ln += s.lnOutputs(f, x, g, twin, mains/volts)
+						ln += s.lnSize(f, x, g, twin, mains/volts)
 						if f.knee.reached {
 							if k, ok := s.kneeOn(f, x, g, i, j); ok {
-								z := math.Log(m.volts/volts*v*kneeUsual/k) / math.Hypot(0.05, f.knee.rel)
+								z := math.Log(mains/volts*v*kneeUsual/k) / math.Hypot(0.05, f.knee.rel)
 								ln += -z * z / 2
 								q.off = math.Abs(z)
 							}
@@ -96,9 +113,9 @@ func (s *state) guessMains(f *facts) []mainsGuess {
 						}
 					}
 					switch {
-					case twin >= 0 && m.volts >= 200:
+					case twin >= 0 && mains >= 200:
 						add(twin, 2*v, 0.8)
-					case twin >= 0 && m.volts < 200 && g < twin:
+					case twin >= 0 && mains < 200 && g < twin:
 						add(-1, v, 0.6) // in parallel
 					default:
 						add(-1, v, 1)
@@ -117,6 +134,9 @@ func (s *state) guessMains(f *facts) []mainsGuess {
 		sum += out[i].p
 	}
 	believed := 0.9
+	if s.b.unit.Mains != nil {
+		believed = labelled
+	}
 	if f.knee.reached {
 		believed = 0.99
 		if i := slices.IndexFunc(out, func(q mainsGuess) bool { return q.p == 1 }); i >= 0 && out[i].off > 3 {
@@ -248,7 +268,7 @@ func (s *state) settleMains(f *facts) {
 	f.mainsWire = -1
 	x := &s.all[0]
 	u := s.b.unit
-	if u.Mains != nil {
+	if u.Mains != nil && len(u.Mains.Series) > 0 {
 		if w := u.Winding(u.Mains.Series[0]); w != nil {
 			if p, ok := s.b.number[w.Pins[0]]; ok {
 				f.mainsWire, f.mainsVolts, f.mainsChance, f.sideChance = x.wiring.wireOf(p), u.Mains.Volts, 0.99, 0.99
@@ -293,6 +313,10 @@ func (s *state) settleMains(f *facts) {
 	}
 	f.mainsVolts, f.mainsChance, f.sideChance = best.volts, p, byWire[best.wire]
 	words := fmt.Sprintf("the mains side is likely pins %s", s.pairName(x, best))
+	if u.Mains != nil {
+		f.note(yokemate.MainsUnknown, yokemate.Info, u.Tag, "%s (%.0f %%), for the %g V of the label. Say so before the facts are used: which winding the label's volts stand on is yours to decide.", words, 100*byWire[best.wire], u.Mains.Volts)
+		return
+	}
 	var odds []string
 	byVolts := map[float64]float64{}
 	for _, q := range f.guesses {

@@ -78,13 +78,15 @@ var full = map[string]string{
 	"shelf": `{"format": "yokemate-shelf/1",
  "meters": [{"name": "bench", "true_rms": true, "lead_ohms": 0.2, "input_ohms": 1e7, "ranges": [{"quantity": "volts_ac", "max": 20, "resolution": 0.01, "percent": 0.8, "counts": 3}]}],
  "units": [{"tag": "T1", "origin": "weighbridge", "status": "quarantine", "reason": "hums", "mains": {"volts": 230, "hertz": 50, "winding": "P"}, "va": {"value": 6, "basis": "label"}, "thermal_class": "B",
-  "core": {"kind": "EI", "limb_mm": 16, "stack_mm": 20.0, "mass_g": 240}, "turns_per_volt": 8.1, "pins": ["1", "2", "5", "6", "9"],
+  "core": {"kind": "EI", "limb_mm": 16, "stack_mm": 20.0, "mass_g": 240}, "turns_per_volt": 8.1, "pins": ["1", "2", "5", "6", "9"], "pin_rows": [["1", "2"], ["5", "9"]],
   "windings": [{"id": "P", "pins": ["1", "2"], "volts": 230, "ohms": 940}, {"id": "A", "pins": ["5", "6"], "volts": {"value": 11.920, "u": 0.05, "basis": "measured"}, "ohms": 2.9, "amps": 0.25, "leakage_mh": 0.4, "wire_mm": 0.3}],
   "excitation": {"series": ["P"], "volts": 230, "hertz": 50, "amps": 0.012, "watts": 1.4},
   "insulation": [{"from": "P", "to": "core", "megohms": 200, "test_volts": 500, "seconds": 60, "working_volts": 250}],
   "readings": [{"id": "r1", "at": "2031-05-04T12:00:00+02:00", "quantity": "volts_ac", "from": "5", "to": "6", "value": "14.70", "meter": "bench", "range": "20 V", "celsius": 20.5, "lead_ohms": 0.1,
     "joined": ["1", "9"], "burden_ohms": 100000, "excited": {"series": ["P"], "volts": 230, "hertz": 50, "lamp": {"watts": 40, "volts": 230}}, "note": "first"},
-   {"id": "r2", "quantity": "volts_ac", "value": "over", "supersedes": "r1", "excited": {"winding": "P", "lamp": {"ohms": 100}}}]}]}`,
+   {"id": "r2", "quantity": "volts_ac", "value": "over", "supersedes": "r1", "excited": {"winding": "P", "lamp": {"ohms": 100}}}],
+  "photos": [{"id": "p1", "at": "2031-05-04T12:00:00Z", "name": "pin side", "width": 800, "height": 600, "marks": [{"pin": "5", "x": 0.25, "y": 0.75}], "jpeg": "/9j/2Q=="}]},
+  {"tag": "T2", "pins": ["1", "2"], "mains": {"volts": 230, "hertz": 50}}]}`,
 	"hookup": `{"format": "yokemate-hookup/1", "name": "two in parallel",
  "feed": [{"volts": 230, "low": 207, "high": 253, "hertz": 50, "live": "L", "neutral": "N", "fuse_amps": 0.5, "fuse_kind": "T", "lamp": {"watts": 40, "volts": 230}, "ohms": 0.5},
           {"volts": {"value": 231.5, "u": 0.4}, "hertz": 50, "degrees": 120, "live": "L2", "neutral": "N", "fed": false}],
@@ -168,6 +170,13 @@ func TestBadFilesAreRefusedByBoth(t *testing.T) {
 		{"shelf", "winding called core", `"id": "A"`, `"id": "core"`},
 		{"shelf", "series and winding", `"winding": "P"}, "va"`, `"winding": "P", "series": ["P"]}, "va"`},
 		{"shelf", "no series", `, "winding": "P"}, "va"`, `}, "va"`},
+		{"shelf", "three rows of pins", `[["1", "2"], ["5", "9"]]`, `[["1"], ["2"], ["5"]]`},
+		{"shelf", "one pin twice in a row", `["5", "9"]]`, `["5", "5"]]`},
+		{"shelf", "photo without a picture", `, "jpeg": "/9j/2Q=="`, ``},
+		{"shelf", "photo that is a letter", `"/9j/2Q=="`, `"aGVsbG8="`},
+		{"shelf", "photo in no code", `"/9j/2Q=="`, `"/9j/2Q=!"`},
+		{"shelf", "mark beside the picture", `"x": 0.25`, `"x": 25`},
+		{"shelf", "mark of no pin", `{"pin": "5", "x"`, `{"pin": "5 6", "x"`},
 		{"shelf", "unknown quantity", `"quantity": "volts_ac", "from"`, `"quantity": "loudness", "from"`},
 		{"shelf", "reading as a number", `"value": "14.70"`, `"value": 14.70`},
 		{"shelf", "time that is none", `2031-05-04T12:00:00+02:00`, `yesterday`},
@@ -248,7 +257,7 @@ func TestSpoiltFiles(t *testing.T) {
 // dangles reports an error that speaks of several places at once or of the
 // numeral within a text, which no schema can state.
 func dangles(err error) bool {
-	for _, s := range []string{"there is no joint", "there is no winding", "is neither a winding", "which is no earlier reading", "is neither a number nor", "is no reading",
+	for _, s := range []string{"there is no joint", "there is no winding", "is neither a winding", "which is no earlier reading", "is neither a number nor", "is no reading", "is no pin of the unit",
 		"volts sum to", "does not hold", "is in joint", "has a reading"} {
 		if strings.Contains(err.Error(), s) {
 			return true
@@ -408,7 +417,7 @@ func compare(t *testing.T, path string, typ reflect.Type, node, root map[string]
 	t.Helper()
 	node = resolve(t, node, &root)
 	switch typ {
-	case reflect.TypeFor[yokemate.Value](), reflect.TypeFor[yokemate.AnswerText](), reflect.TypeFor[time.Time]():
+	case reflect.TypeFor[yokemate.Value](), reflect.TypeFor[yokemate.AnswerText](), reflect.TypeFor[time.Time](), reflect.TypeFor[[]byte]():
 		return // written in forms of their own
 	case reflect.TypeFor[yokemate.Joints]():
 		return

@@ -99,6 +99,15 @@ type Store interface {
 	// Proofs lists all proofs, newest first.
 	Proofs(ctx context.Context) ([]ProofRecord, error)
 
+	// BeginHeat stores a new heat run, with the readings it has, and returns it
+	// with its id and the time it began where it had none.
+	BeginHeat(ctx context.Context, l *HeatLog) (*HeatLog, error)
+	// AppendHeat commits one reading of a heat run and returns the run with it.
+	AppendHeat(ctx context.Context, id int64, row HeatRow) (*HeatLog, error)
+	HeatLog(ctx context.Context, id int64) (*HeatLog, error)
+	// HeatLogs lists all heat runs, newest first.
+	HeatLogs(ctx context.Context) ([]HeatLog, error)
+
 	// Backup writes the whole store, as it is at one moment, as one file.
 	Backup(ctx context.Context, to io.Writer) error
 	// Reinstate puts what a backup holds in the place of everything stored, for

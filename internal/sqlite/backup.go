@@ -295,7 +295,8 @@ func newer(ctx context.Context, old, now string) (n int, err error) {
 	}
 	err = db.QueryRowContext(ctx, `SELECT
 		(SELECT count(*) FROM (SELECT u.tag, r.id, r.doc FROM main.reading r JOIN main.unit u ON u.id = r.unit EXCEPT SELECT u.tag, r.id, r.doc FROM now.reading r JOIN now.unit u ON u.id = r.unit)) +
-		(SELECT count(*) FROM (SELECT p.opened, a.seq, a.doc FROM main.answer a JOIN main.proof p ON p.id = a.proof EXCEPT SELECT p.opened, a.seq, a.doc FROM now.answer a JOIN now.proof p ON p.id = a.proof))`).Scan(&n)
+		(SELECT count(*) FROM (SELECT p.opened, a.seq, a.doc FROM main.answer a JOIN main.proof p ON p.id = a.proof EXCEPT SELECT p.opened, a.seq, a.doc FROM now.answer a JOIN now.proof p ON p.id = a.proof)) +
+		(SELECT count(*) FROM (SELECT h.began, r.seq, r.doc FROM main.heat_reading r JOIN main.heat_run h ON h.id = r.run EXCEPT SELECT h.began, r.seq, r.doc FROM now.heat_reading r JOIN now.heat_run h ON h.id = r.run))`).Scan(&n)
 	if err != nil {
 		return 0, internal(err)
 	}

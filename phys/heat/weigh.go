@@ -79,7 +79,7 @@ func (l *Log) check() error {
 		return bad("cold temperature", "%g °C is no room", l.ColdC).Mend("give the temperature of the unit when the cold ohms were read")
 	}
 	for i, r := range l.Readings {
-		place := fmt.Sprintf("reading %d", i+1)
+		place := Row(i)
 		switch {
 		case !(r.Seconds > 0) || r.Seconds > 7*24*3600:
 			return bad(place, "%g min is not above 0 and within a week", r.Seconds/60).Mend("count minutes from when the load went on")

@@ -20,6 +20,7 @@ type noter struct {
 	h     *yokemate.Hookup
 	g     *wiring
 	l     Limits
+	opt   network.Options // how the wiring differs from h
 	meter *yokemate.Meter
 	net   *network.Net // of the hookup, solved over and over
 	list  []yokemate.Note
@@ -41,12 +42,12 @@ func (n *noter) notProven(about, words string, args ...any) {
 // notes judges a hookup. The prediction at hand gives the currents; what is
 // judged at other mains or without load is solved for here, on the same
 // network where it serves: a solution of it that went before is lost.
-func notes(f *network.Facts, h *yokemate.Hookup, p *yokemate.Prediction, l Limits, meter *yokemate.Meter, net *network.Net) ([]yokemate.Note, error) {
-	g, err := newWiring(f, h)
+func notes(f *network.Facts, h *yokemate.Hookup, p *yokemate.Prediction, o Options, meter *yokemate.Meter, net *network.Net) ([]yokemate.Note, error) {
+	g, err := newWiring(f, h, o.Network.Parted)
 	if err != nil {
 		return nil, err
 	}
-	n := &noter{f: f, h: h, g: g, l: l, meter: meter, net: net, list: []yokemate.Note{}}
+	n := &noter{f: f, h: h, g: g, l: o.Limits.filled(), opt: o.Network, meter: meter, net: net, list: []yokemate.Note{}}
 	n.parts()
 	n.isolation()
 	n.currents(p)
@@ -126,7 +127,7 @@ func (n *noter) halfPrimary(u *network.Unit) {
 		}
 		both := true
 		for _, p := range x.Pins {
-			both = both && n.h.Joints.Of(u.Tag+"."+p) != ""
+			both = both && n.h.Joints.Of(u.Tag+"."+p) != "" && !slices.Contains(n.opt.Parted, u.Tag+"."+p)
 		}
 		if both {
 			in = append(in, x.ID)
@@ -249,7 +250,7 @@ func (n *noter) idle() error {
 	for i := range h.Outputs {
 		h.Outputs[i].Load = nil
 	}
-	net, err := network.Build(n.f, h, network.Options{})
+	net, err := network.Build(n.f, h, n.opt)
 	if err != nil {
 		return err
 	}
@@ -407,7 +408,9 @@ func (n *noter) blades(h *yokemate.Hookup) error {
 		out := false
 		p.Feed[i].Fed = &out
 		f := p.Feed[i]
-		net, err := network.Build(n.f, p, network.Options{Added: []network.Branch{{From: f.Live, To: f.Neutral, Ohms: 2000}}})
+		opt := n.opt
+		opt.Added = append(slices.Clone(opt.Added), network.Branch{From: f.Live, To: f.Neutral, Ohms: 2000})
+		net, err := network.Build(n.f, p, opt)
 		if err != nil {
 			return err
 		}
@@ -550,7 +553,7 @@ func (n *noter) shorts() error {
 }
 
 func (n *noter) closed(a, b string) (*yokemate.IfClosed, error) {
-	c, _, err := Closed(n.f, n.h, network.Options{}, a, b)
+	c, _, err := Closed(n.f, n.h, n.opt, a, b)
 	return c, err
 }
 

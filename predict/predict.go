@@ -35,14 +35,15 @@ func (l Limits) filled() Limits {
 
 // Options of a prediction. The zero value is the plain one.
 type Options struct {
-	Limits Limits
-	Meter  *yokemate.Meter // that will take the readings; nil: the shelf's
-	Brief  bool            // leave out the joints' and meters' intervals, which cost most
+	Limits  Limits
+	Meter   *yokemate.Meter // that will take the readings; nil: the shelf's
+	Brief   bool            // leave out the joints' and meters' intervals, which cost most
+	Network network.Options // how the wiring differs from the hookup: leads off, shorted turns
 }
 
 // Hookup predicts everything about a hookup at one level of the mains.
 func Hookup(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, opt Options) (*yokemate.Prediction, error) {
-	n, err := network.Build(f, h, network.Options{})
+	n, err := network.Build(f, h, opt.Network)
 	if err != nil {
 		return nil, err
 	}
@@ -118,7 +119,7 @@ func Hookup(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, opt
 		}
 		p.Meters = append(p.Meters, s)
 	}
-	p.Notes, err = notes(f, h, p, opt.Limits.filled(), meter, n)
+	p.Notes, err = notes(f, h, p, opt, meter, n)
 	return p, err
 }
 

@@ -30,8 +30,15 @@ func point(h *yokemate.Hookup, pin string) string {
 	return pin
 }
 
-func newWiring(f *network.Facts, h *yokemate.Hookup) (*wiring, error) {
+// newWiring reads a hookup, whose parted pins' wires reach nothing.
+func newWiring(f *network.Facts, h *yokemate.Hookup, parted []string) (*wiring, error) {
 	g := &wiring{h: h}
+	place := func(pin string) string {
+		if slices.Contains(parted, pin) {
+			return pin + " wire"
+		}
+		return point(h, pin)
+	}
 	for _, tag := range h.Tags() {
 		u, err := f.Unit(tag)
 		if err != nil {
@@ -40,7 +47,7 @@ func newWiring(f *network.Facts, h *yokemate.Hookup) (*wiring, error) {
 		for w, src := range u.Windings {
 			g.edges = append(g.edges, edge{
 				unit: u, w: w, primary: u.Source.MainsSide(src.ID),
-				a: point(h, tag+"."+src.Pins[0]), b: point(h, tag+"."+src.Pins[1]),
+				a: place(tag + "." + src.Pins[0]), b: place(tag + "." + src.Pins[1]),
 			})
 		}
 	}

@@ -158,7 +158,9 @@ func worlds(f *network.Facts, h *yokemate.Hookup) ([]world, error) {
 				for _, w := range []world{{phase: 120, scale: 1}, {phase: -120, scale: 1}, {scale: 0.5}, {scale: 2}} {
 					w.code, w.kind, w.unit, w.touch, w.moved = "wrong-feed:"+tag, wrongFeed, tag, mains, true
 					w.words = fmt.Sprintf("%s is on another supply phase or another voltage than the rest", tag)
-					feed = append(feed, w)
+					if _, _, same := w.in(h); !same { // else no live wire of it can be moved so
+						feed = append(feed, w)
+					}
 				}
 			}
 		}
@@ -293,8 +295,9 @@ func (w *world) wrongFeed(state *yokemate.Hookup) (*yokemate.Hookup, network.Opt
 	h := state.Clone()
 	other := f
 	other.Degrees += w.phase
-	other.Volts.V *= w.scale
-	other.Volts.U *= w.scale
+	other.Volts = yokemate.Num(f.Volts.V * w.scale)
+	other.Volts.U, other.Volts.Basis = f.Volts.U*w.scale, f.Volts.Basis
+	other.Low, other.High = f.At(yokemate.Low)*w.scale, f.At(yokemate.High)*w.scale
 	if len(pins) == len(live.Pins) {
 		// Alone on the plug: the plug itself is the wrong one.
 		if w.scale == 1 {

@@ -30,6 +30,10 @@ func (d *sheet) placeFeeds() float64 {
 			y += lineStep
 			line(y, draw.Bold, draw.StopState, o.say("plug out"))
 		}
+		if words := o.atFeed(i + 1); words != "" {
+			y += lineStep
+			line(y, draw.Bold, draw.StopState, words)
+		}
 		if p := o.Prediction; p != nil && i < len(p.Feed) && d.h.Powered(i) {
 			y += lineStep
 			line(y, draw.Bold, draw.Value, o.Locale.Format(p.Feed[i].Amps, "A", 3)+dotted+o.Locale.Format(p.Feed[i].Watts, "W", 3))
@@ -90,6 +94,12 @@ func (d *sheet) windingLines(b *unitBox, w *yokemate.Winding) []feedLine {
 	o := &d.o
 	face := func(f draw.Face, s string) string { return f.Short(f.Fit(s), smallSize, 18) }
 	ls := []feedLine{{0, face(draw.Bold, w.ID), draw.Bold, draw.Ink}}
+	if words := o.atWinding(b.u.Tag, w.ID); words != "" {
+		ls = append(ls, feedLine{0, words, draw.Bold, draw.StopState})
+		if o.Prediction == nil {
+			return ls
+		}
+	}
 	if p := o.Prediction; p != nil {
 		for i := range p.Windings {
 			if st := &p.Windings[i]; st.Unit == b.u.Tag && st.ID == w.ID {

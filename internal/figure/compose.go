@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"yokemate"
 	"yokemate/internal/draw"
 )
 
@@ -97,6 +98,11 @@ func (d *sheet) drawFeed(b *feedBox) *draw.Group {
 	}
 	for _, l := range b.lines {
 		g.Add(text(x+5, l.y, l.text, l.face, smallSize, draw.Start, l.role))
+	}
+	if fault := o.atFeed(b.n); fault != "" {
+		title = append(title, fault)
+		y := b.lines[0].y - draw.CapHeight*smallSize/2
+		g.Add(BadgeMark(yokemate.Caution, x+7+b.lines[0].face.Measure(b.lines[0].text, smallSize), y, 4)...)
 	}
 	if !d.h.Powered(b.n - 1) {
 		title = append(title, o.say("plug out"))
@@ -286,12 +292,21 @@ func (d *sheet) drawWinding(b *unitBox, sp *span) *draw.Group {
 			}
 		}
 	}
+	fault := o.atWinding(b.u.Tag, w.ID)
+	if fault != "" {
+		title = append(title, fault)
+	}
 	g.Title = strings.Join(title, ", ")
 	x, dir := d.coilX[sp.channel], 1.0
 	if sp.channel == right {
 		dir = -1
 	}
 	g.Add(coil(x, sp.a.y, sp.b.y, dir))
+	if fault != "" {
+		// A wire across the middle turns.
+		y, r := (sp.a.y+sp.b.y)/2, (sp.b.y-sp.a.y)/4
+		g.Add(draw.Polyline(x, y-r, x-dir*1.4, y-r, x-dir*1.4, y+r, x, y+r).Stroke(draw.StopState, 1), dot(x, y-r, 0.8, draw.StopState), dot(x, y+r, 0.8, draw.StopState))
+	}
 	for _, r := range []*row{sp.a, sp.b} {
 		g.Add(draw.Polyline(d.pinX[sp.channel]+dir*r.wide()/2, r.y, x, r.y).Stroke(draw.Ink, wire))
 	}
@@ -324,6 +339,10 @@ func (d *sheet) drawPin(r *row) *draw.Group {
 	}
 	g := &draw.Group{ID: id, Class: "pin"}
 	title := []string{o.say("pin %s", full)}
+	fault := o.atPin(full)
+	if fault != "" {
+		title = append(title, fault)
+	}
 	for _, sp := range r.unit.spans {
 		if sp.start.pin == r.pin {
 			title = append(title, sp.w.ID+" "+o.say("start end"))
@@ -359,7 +378,7 @@ func (d *sheet) drawPin(r *row) *draw.Group {
 		g.Add(draw.Polyline(x, r.y, fx, r.y).Stroke(draw.Ink, wire), ring(fx, r.y))
 	}
 	stroke, width := draw.Ink, 0.4
-	if slices.Contains(o.Marked, full) {
+	if slices.Contains(o.Marked, full) || fault != "" {
 		stroke, width = draw.Accent, 1.1
 	}
 	dash := []float64(nil)

@@ -19,7 +19,39 @@ type SchematicOptions struct {
 	Measure    *yokemate.Measure       // where the probes go; joints, pins with a dot, or the feed
 	Reading    string                  // beside the probes' meter, as "right 0.1 V"
 	Marked     []string                // pins whose lead was moved, as T1.5
+	Faults     []Fault                 // what is wrong in this wiring, and where
 	Link       func(pin string) string // where a pin leads; nil or "": nowhere
+}
+
+// Fault is one thing that is wrong in a wiring: at a pin, a winding or a plug,
+// with the phrase that says it, such as "turns shorted".
+type Fault struct {
+	Pin     string // as T1.5; "" where it is no pin
+	Winding string // as T1/A; "" where it is no winding
+	Feed    int    // the plug's place in the hookup, from 1; 0 where it is no plug
+	Words   string
+}
+
+// faultOf returns the words of the fault that is at a place; "" where none is.
+func (o *SchematicOptions) faultOf(at func(*Fault) bool) string {
+	for i := range o.Faults {
+		if at(&o.Faults[i]) {
+			return o.say(o.Faults[i].Words)
+		}
+	}
+	return ""
+}
+
+func (o *SchematicOptions) atWinding(tag, id string) string {
+	return o.faultOf(func(f *Fault) bool { return f.Winding == tag+"/"+id })
+}
+
+func (o *SchematicOptions) atPin(pin string) string {
+	return o.faultOf(func(f *Fault) bool { return f.Pin == pin })
+}
+
+func (o *SchematicOptions) atFeed(n int) string {
+	return o.faultOf(func(f *Fault) bool { return f.Feed == n })
 }
 
 // Sizes of text [mm].

@@ -105,6 +105,7 @@ func TestSchematicGolden(t *testing.T) {
 		{"crowd", crowdHookup, crowdShelf, SchematicOptions{}},
 		{"pulled", pulled, s, SchematicOptions{}},
 		{"two-plugs", plugs, s, SchematicOptions{}},
+		{"faults", plugs, s, SchematicOptions{Faults: []Fault{{Winding: "T1/P", Words: "turns shorted"}, {Pin: "T2.5", Words: "off"}, {Feed: 2, Words: "another phase"}}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			sc, err := Schematic(c.h, c.s, c.o)

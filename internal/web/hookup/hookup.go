@@ -6,6 +6,7 @@ package hookup
 
 import (
 	"embed"
+	"fmt"
 	"html/template"
 	"net/http"
 	"net/url"
@@ -191,23 +192,35 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
+	var net network.Options // how the wiring differs from the state: leads off, shorted turns
+	var faults []figure.Fault
+	shown := h // what is drawn of the state
 	state, marked, drawn := h, []string(nil), true
 	switch {
 	case code != "":
 		if !slices.Contains(slips, code) {
 			return yokemate.Errorf(yokemate.NotFound, "slip", "this hookup has no slip %q", code).Mend("choose one from the list")
 		}
-		state, marked, drawn = Made(h, s, code)
+		var w *prove.Wiring
+		if w, drawn, err = plan.Wired(h, code); err != nil {
+			return err
+		}
+		if drawn {
+			state, shown, net = w.State, w.Drawn(), w.Options
+			for _, z := range w.Faults {
+				faults = append(faults, figure.Fault{Pin: z.Pin, Winding: z.Winding, Feed: z.Feed, Words: z.Words})
+			}
+		}
 		x.Changed = kit.SlipName(code)
 		if x.Slip, err = p.slip(h, s, plan, code); err != nil {
 			return err
 		}
 	case len(moves) > 0:
-		marked = nil
 		for _, m := range moves {
-			state = exchange(state, map[string]string{m[0]: m[1], m[1]: m[0]})
+			state = exchange(state, m)
 			marked = append(marked, m[0], m[1])
 		}
+		shown = state
 		x.Changed = movesWords(moves)
 	}
 	if x.Lead != "" {
@@ -227,7 +240,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	x.Back = x.Link + "?mains=" + string(at)
 
 	if drawn {
-		if err := p.predict(&x, facts, s, state, at, marked, link); err != nil {
+		if err := p.predict(&x, facts, s, state, shown, net, at, figure.SchematicOptions{Marked: marked, Faults: faults, Link: link}); err != nil {
 			return err
 		}
 	}
@@ -254,8 +267,8 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 }
 
 // predict fills in the drawing, the notes and the tables of a wiring.
-func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yokemate.Hookup, at yokemate.MainsLevel, marked []string, link func(string) string) error {
-	z, err := p.ask(f, s, state, at)
+func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state, shown *yokemate.Hookup, net network.Options, at yokemate.MainsLevel, o figure.SchematicOptions) error {
+	z, err := p.ask(f, s, state, net, at)
 	q := z.prediction
 	if err != nil {
 		if x.Changed == "" {
@@ -268,8 +281,8 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yok
 		}
 		q = nil
 	}
-	o := figure.SchematicOptions{Prediction: q, Marked: marked, Link: link}
-	scene, err := figure.Schematic(state, s, o)
+	o.Prediction = q
+	scene, err := figure.Schematic(shown, s, o)
 	if err != nil {
 		return err
 	}
@@ -291,6 +304,9 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yok
 		if worst == yokemate.Stop {
 			x.Standing = "This must not be powered: what stops it stands below."
 		}
+		if len(net.Shorted) > 0 {
+			x.Standing = "Turns that are shorted heat until something burns, and hardly any other reading shows it. The unit must not be used."
+		}
 	}
 	x.Tables = append(tables(state, q), z.rails)
 	for _, o := range q.Outputs {
@@ -300,13 +316,13 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state *yok
 }
 
 // ask predicts a wiring, from memory where it can.
-func (p *pages) ask(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup, at yokemate.MainsLevel) (told, error) {
+func (p *pages) ask(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup, net network.Options, at yokemate.MainsLevel) (told, error) {
 	key, err := keyOf(h, s)
 	if err != nil {
 		return told{}, err
 	}
-	return p.told.Get(string(at)+key, func() (z told, err error) {
-		z.prediction, z.rails, err = foretell(f, h, at)
+	return p.told.Get(fmt.Sprint(at, net)+key, func() (z told, err error) {
+		z.prediction, z.rails, err = foretell(f, h, net, at)
 		return z, err
 	})
 }
@@ -320,13 +336,13 @@ type told struct {
 // foretell predicts a hookup, rectified or not. The outputs of a rectified one
 // are the mean volts and amps of its rails, which the second result tells more
 // of.
-func foretell(f *network.Facts, h *yokemate.Hookup, at yokemate.MainsLevel) (*yokemate.Prediction, kit.Table, error) {
+func foretell(f *network.Facts, h *yokemate.Hookup, net network.Options, at yokemate.MainsLevel) (*yokemate.Prediction, kit.Table, error) {
 	rails := kit.Table{Caption: "Rails", Heads: []string{"output", "mean", "valley", "peak", "ripple", "amps", "busiest diode", "reverse", "capacitor"}}
 	if !supply.IsDC(h) {
-		p, err := predict.Hookup(f, h, at, predict.Options{})
+		p, err := predict.Hookup(f, h, at, predict.Options{Network: net})
 		return p, rails, err
 	}
-	s, err := supply.Predict(f, h, at, predict.Options{})
+	s, err := supply.Predict(f, h, at, predict.Options{Network: net})
 	if err != nil {
 		return nil, rails, err
 	}

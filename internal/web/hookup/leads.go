@@ -91,3 +91,19 @@ func (p *pages) leadLinks(x *Page, moves []move, slip string) func(pin string) s
 		return to(x.Lead, pin)
 	}
 }
+
+// exchange puts the leads of two pins in each other's place.
+func exchange(h *yokemate.Hookup, m move) *yokemate.Hookup {
+	c := h.Clone()
+	for i := range c.Joints {
+		for k, p := range c.Joints[i].Pins {
+			switch p {
+			case m[0]:
+				c.Joints[i].Pins[k] = m[1]
+			case m[1]:
+				c.Joints[i].Pins[k] = m[0]
+			}
+		}
+	}
+	return c
+}

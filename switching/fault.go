@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"yokemate"
 	"yokemate/phys/network"
@@ -20,7 +19,7 @@ type FaultOptions struct {
 	Mains   yokemate.MainsLevel // empty means nominal
 	Step    string              // of the proof, whose gap is closed; "whole" for the finished hookup with its loads; empty means the first that lists the slip, else the finished hookup
 	Seconds float64             // how long it is followed [s]; 0 means an hour
-	RoomC   float64             // air around the units [°C]; 0 means 25
+	RoomC   *float64            // air around the units [°C]; nil means 25
 	Cold    bool                // windings at room temperature at first; else warm from their rated load
 	Degrees float64             // point on the wave where the power comes on [°]
 }
@@ -31,102 +30,105 @@ const Whole = "whole"
 // jointOhms is a joint under a screw or a clip. Common practice, no source [Ω].
 const jointOhms = 0.003
 
-// Slips lists the codes of all slips of a hookup that a proof of it reckons with.
-func Slips(f *network.Facts, h *yokemate.Hookup) ([]string, error) {
-	p, err := plan(f, h)
+// Faults is a hookup whose slips can be followed: its proof, planned once.
+// Once made it is only read, by as many at a time as like.
+type Faults struct {
+	facts  *network.Facts
+	hookup *yokemate.Hookup
+	plan   *prove.Plan
+	steps  []yokemate.Step
+}
+
+// NewFaults plans the proof of a hookup; of a rectified one, without its rectifiers.
+func NewFaults(f *network.Facts, h *yokemate.Hookup) (*Faults, error) {
+	plain := h
+	if supply.IsDC(h) {
+		plain = h.Clone()
+		for i := range plain.Outputs {
+			plain.Outputs[i].DC = nil
+		}
+	}
+	p, err := prove.New(f, plain, prove.Options{})
 	if err != nil {
 		return nil, err
 	}
-	return p.Slips(), nil
-}
-
-// plan plans the proof of a hookup; of a rectified one, without its rectifiers.
-func plan(f *network.Facts, h *yokemate.Hookup) (*prove.Plan, error) {
-	if supply.IsDC(h) {
-		h = h.Clone()
-		for i := range h.Outputs {
-			h.Outputs[i].DC = nil
-		}
+	proof, err := p.Proof()
+	if err != nil {
+		return nil, err
 	}
-	return prove.New(f, h, prove.Options{})
+	return &Faults{f, h, p, proof.Steps}, nil
 }
 
-// Follow wires a hookup with a slip, powers it, and follows it in time.
-func Follow(f *network.Facts, h *yokemate.Hookup, slip string, opt FaultOptions) (*yokemate.Fault, error) {
+// Slips lists the codes of all slips that the proof reckons with.
+func (f *Faults) Slips() []string { return f.plan.Slips() }
+
+// Follow wires the hookup with a slip, powers it, and follows it in time.
+func (f *Faults) Follow(slip string, opt FaultOptions) (*yokemate.Fault, error) {
 	if opt.Mains == "" {
 		opt.Mains = yokemate.Nominal
 	}
+	if opt.RoomC == nil {
+		room := 25.0
+		opt.RoomC = &room
+	}
 	switch {
-	case opt.Seconds < 0 || opt.Seconds > 1e6:
+	case !(opt.Seconds >= 0 && opt.Seconds <= 1e6):
 		return nil, yokemate.Errorf(yokemate.Invalid, "seconds", "%g s are no time to follow a fault for", opt.Seconds).Mend("give up to 1000000, or leave it out for an hour")
-	case !(opt.RoomC >= -40 && opt.RoomC <= 80):
-		return nil, yokemate.Errorf(yokemate.Invalid, "room", "%g °C is no air to work in", opt.RoomC).Mend("give degrees Celsius, such as 25")
+	case !(*opt.RoomC >= -40 && *opt.RoomC <= 80):
+		return nil, yokemate.Errorf(yokemate.Invalid, "room", "%g °C is no air to work in", *opt.RoomC).Mend("give degrees Celsius, such as 25")
 	case !(math.Abs(opt.Degrees) <= 360):
 		return nil, yokemate.Errorf(yokemate.Invalid, "degrees", "a wave has 360 degrees").Mend("give 0 for the rise through zero, 90 for the peak")
 	}
-	p, err := plan(f, h)
-	if err != nil {
-		return nil, err
-	}
-	if !slices.Contains(p.Slips(), slip) {
-		return nil, yokemate.Errorf(yokemate.NotFound, "slip", "this hookup has no slip %q", slip).Mend("use one of %s", strings.Join(p.Slips(), ", "))
-	}
 	r := &yokemate.Fault{Mains: opt.Mains, Slip: slip}
-	state, gap, err := find(p, h, slip, opt.Step, r)
+	state, gap, err := f.find(slip, opt.Step, r)
 	if err != nil {
 		return nil, err
 	}
-	wired, net, ok, err := made(f, state, slip)
+	wired, ok, err := f.plan.Wired(state, slip)
 	if err != nil {
 		return nil, err
 	}
 	if !ok {
-		return nil, yokemate.Errorf(yokemate.Invalid, "step", "the slip %s does not touch this step", slip).Mend("choose a step that lists it, or leave the step out")
+		return nil, yokemate.Errorf(yokemate.Invalid, "slip", "%s changes nothing here", slip).Mend("choose another slip, or another step that lists it")
 	}
+	r.Words = wired.Words
+	net := wired.Options
 	if gap != [2]string{} {
-		net.Added = append(net.Added, network.Branch{From: gap[0], To: gap[1], Ohms: jointOhms})
+		net.Added = append(slices.Clone(net.Added), network.Branch{From: gap[0], To: gap[1], Ohms: jointOhms})
 	}
-	x, err := into(f, wired, opt.Mains, net)
+	x, err := into(f.facts, wired.State, opt.Mains, net)
 	if err != nil {
 		return nil, err
 	}
-	w, err := x.Follow(waveform.FollowOptions{Seconds: opt.Seconds, Room: opt.RoomC, Cold: opt.Cold, Degrees: opt.Degrees, Samples: drawn})
+	w, err := x.Follow(waveform.FollowOptions{Seconds: opt.Seconds, Room: *opt.RoomC, Cold: opt.Cold, Degrees: opt.Degrees, Samples: drawn})
 	if err != nil {
 		return nil, err
 	}
-	tell(r, x, wired, w)
+	tell(r, x, wired.State, w)
 	return r, nil
 }
 
-// find finds the step whose gap is closed on the slip, and fills in what the
-// slip is called there. A gap of none is the finished hookup's.
-func find(p *prove.Plan, h *yokemate.Hookup, slip, step string, r *yokemate.Fault) (*yokemate.Hookup, [2]string, error) {
+// find finds the step whose gap is closed on the slip. A gap of none is the
+// finished hookup's.
+func (f *Faults) find(slip, step string, r *yokemate.Fault) (*yokemate.Hookup, [2]string, error) {
 	var none [2]string
-	proof, err := p.Proof()
-	if err != nil {
-		return nil, none, err
+	if step == Whole {
+		return f.hookup, none, nil
 	}
-	for i := range proof.Steps {
-		s := &proof.Steps[i]
-		k := slices.IndexFunc(s.Slips, func(z yokemate.Slip) bool { return z.Code == slip })
-		if k < 0 {
+	for i := range f.steps {
+		s := &f.steps[i]
+		if step != "" && step != s.ID {
 			continue
 		}
-		if r.Words == "" {
-			r.Words, _, _ = strings.Cut(s.Slips[k].Words, ": the meter reads")
-		}
-		if step != Whole && (step == "" || step == s.ID) && s.Slips[k].IfClosed != nil {
+		if slices.ContainsFunc(s.Slips, func(z yokemate.Slip) bool { return z.Code == slip && z.IfClosed != nil }) {
 			r.Step, r.Closed = s.ID, s.Closes
 			return &s.State, [2]string{s.Measure.From, s.Measure.To}, nil
 		}
 	}
-	if step != "" && step != Whole {
-		return nil, none, yokemate.Errorf(yokemate.NotFound, "step", "no gap that is closed on %s is called %q", slip, step).Mend("see the steps with \"yokemate prove\", or use \"whole\" for the finished hookup")
+	if step != "" {
+		return nil, none, yokemate.Errorf(yokemate.NotFound, "step", "no gap that may be closed on %s is called %q", slip, step).Mend("see the steps with \"yokemate prove\", or use \"whole\" for the finished hookup")
 	}
-	if r.Words == "" {
-		r.Words = slip
-	}
-	return h, none, nil
+	return f.hookup, none, nil
 }
 
 // tell fills in what a fault came to.

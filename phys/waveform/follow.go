@@ -305,14 +305,13 @@ func (x *Hookup) Follow(opt FollowOptions) (*Fault, error) {
 		}
 		last = w
 	}
-	// The states at the wave's own start are a guess of the periodic ones.
-	var guess []float64
+	guess := x.Start
 	step := period
 	for !ended && now < opt.Seconds {
 		if err := copper(); err != nil {
 			return nil, err
 		}
-		w, end, _, err := x.Periodic(guess, Options{Tolerance: 1e-5, Probes: probes})
+		w, end, _, err := x.Periodic(guess, Options{Tolerance: 1e-4, Probes: probes})
 		if err != nil {
 			return nil, err
 		}

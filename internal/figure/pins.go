@@ -17,13 +17,40 @@ type PinOptions struct {
 	Marked     []string                // pins to look at now
 	Link       func(pin string) string // where a pin leads
 	Bare       bool                    // no list of windings below
+
+	// What is found out, and done to find out more.
+	Guess  map[string]string // windings that are not certain, by id, and how likely they are, in words: drawn dashed
+	NoDot  []string          // windings whose start end is not known
+	NoName []string          // windings that have no name yet
+	Probes []string          // where the probes go: pins, or the core
+	Tied   []string          // pins that are joined with wire meanwhile
+	Source []string          // pins that a source is on
 }
 
-// PinRows is the arrangement of pins that is taken when none is given: the
-// mains side in one row, the rest in the other, each in counting order.
+// longRow is the most pins that one row takes where nothing says how they lie.
+const longRow = 7
+
+// PinRows is the arrangement of pins as the unit tells it, else one that will
+// do: the mains side in one row, the rest in the other, each in counting order.
 func PinRows(u *yokemate.Unit) [2][]string {
 	var rows [2][]string
-	for _, p := range u.Pins() {
+	if len(u.PinRows) > 0 {
+		for k, r := range u.PinRows[:min(len(u.PinRows), 2)] {
+			rows[k] = slices.Clone(r)
+		}
+		for _, p := range u.AllPins() {
+			if !slices.Contains(rows[0], p) && !slices.Contains(rows[1], p) {
+				rows[1] = append(rows[1], p)
+			}
+		}
+		return rows
+	}
+	if all := u.AllPins(); len(u.Windings) == 0 && len(all) > longRow {
+		slices.SortStableFunc(all, countingOrder)
+		n := (len(all) + 1) / 2
+		return [2][]string{all[:n], all[n:]}
+	}
+	for _, p := range u.AllPins() {
 		k := 1
 		for _, w := range u.Windings {
 			if (w.Pins[0] == p || w.Pins[1] == p) && u.MainsSide(w.ID) {
@@ -63,23 +90,26 @@ func Pins(u *yokemate.Unit, o PinOptions) (draw.Scene, error) {
 	place := map[string][2]int{}
 	for k, r := range rows {
 		for i, p := range r {
-			if _, twice := place[p]; twice || !slices.Contains(u.Pins(), p) {
+			if _, twice := place[p]; twice || !slices.Contains(u.AllPins(), p) {
 				return draw.Scene{}, yokemate.Errorf(yokemate.Invalid, u.Tag+" pin rows", "pin %q is no pin of the unit, or stands there twice", p).Mend("name each pin once")
 			}
 			place[p] = [2]int{k, i}
 		}
 	}
-	for _, p := range u.Pins() {
+	for _, p := range u.AllPins() {
 		if _, ok := place[p]; !ok {
 			return draw.Scene{}, yokemate.Errorf(yokemate.Invalid, u.Tag+" pin rows", "pin %s has no place", p).Mend("add it to one of the two rows")
 		}
 	}
 	n := max(len(rows[0]), len(rows[1]))
 	wide := pillHigh
-	for _, p := range u.Pins() {
+	for _, p := range u.AllPins() {
 		wide = max(wide, draw.Bold.Measure(pinMark(p), pinSize)+2.6)
 	}
 	step := wide + 4.5
+	if o.busy() { // neighbours may both be given a word
+		step = max(step, draw.Bold.Measure(o.say("source"), smallSize)+1.5, draw.Bold.Measure(o.say("probe"), smallSize)+1.5)
+	}
 	title, view := o.say("unit %s, seen from the pins", u.Tag), o.say("seen from the pins")
 	if o.TurnedOver {
 		title, view = o.say("unit %s, turned over", u.Tag), o.say("turned over")
@@ -101,8 +131,9 @@ func Pins(u *yokemate.Unit, o PinOptions) (draw.Scene, error) {
 		b := &br[i]
 		b.x, b.label = [2]float64{side(b.x[0]), side(b.x[1])}, side(b.label)
 	}
-	const shelf = 6.5 // from one level of windings to the next
-	top := margin + 10
+	const shelf = 6.5    // from one level of windings to the next
+	beyond := o.beyond() // room for what is put to the pins
+	top := margin + 10 + beyond[1]
 	levels := [3]int{}
 	for _, b := range br {
 		levels[b.zone] = max(levels[b.zone], b.level+1)
@@ -133,21 +164,40 @@ func Pins(u *yokemate.Unit, o PinOptions) (draw.Scene, error) {
 		default:
 			ly = y[0] - 5.5 - shelf*float64(b.level)
 		}
-		g.Add(draw.Polyline(b.x[0], y[b.row[0]], b.x[0], ly, b.x[1], ly, b.x[1], y[b.row[1]]).Stroke(draw.Ink, wire))
-		g.Add(dot(b.x[0], ly, 1, draw.Ink))
-		id := draw.Bold.Short(draw.Bold.Fit(b.w.ID), smallSize, b.room)
-		w := draw.Bold.Measure(id, smallSize) + 1.4
-		g.Add(draw.Rect(b.label-w/2, ly-1.9, w, 3.8, 0).Fill(draw.Panel))
-		g.Add(text(b.label, ly+draw.CapHeight*smallSize/2, id, draw.Bold, smallSize, draw.Middle, draw.Ink))
+		run := draw.Polyline(b.x[0], y[b.row[0]], b.x[0], ly, b.x[1], ly, b.x[1], y[b.row[1]])
+		if likely := o.Guess[b.w.ID]; likely != "" {
+			g.Title += ", " + likely
+			g.Add(run.Stroke(draw.Ink, wire, 1.6, 1.1))
+		} else {
+			g.Add(run.Stroke(draw.Ink, wire))
+		}
+		if !slices.Contains(o.NoDot, b.w.ID) {
+			g.Add(dot(b.x[0], ly, 1, draw.Ink))
+		}
+		if !slices.Contains(o.NoName, b.w.ID) {
+			id := draw.Bold.Short(draw.Bold.Fit(b.w.ID), smallSize, b.room)
+			w := draw.Bold.Measure(id, smallSize) + 1.4
+			g.Add(draw.Rect(b.label-w/2, ly-1.9, w, 3.8, 0).Fill(draw.Panel))
+			g.Add(text(b.label, ly+draw.CapHeight*smallSize/2, id, draw.Bold, smallSize, draw.Middle, draw.Ink))
+		}
 		s.Add(g)
 	}
+	s.W = bodyW + 2*margin
+	at := map[string]draw.Point{}
 	for k := range rows {
 		for i, p := range rows[k] {
-			s.Add(o.drawPin(u, p, side(slot(k, i)), y[k], wide))
+			at[p] = draw.Point{X: side(slot(k, i)), Y: y[k]}
 		}
 	}
+	s.W = max(s.W, o.tie(&s, at, y, x0+bodyW))
+	for k := range rows {
+		for _, p := range rows[k] {
+			s.Add(o.drawPin(u, p, at[p].X, y[k], wide))
+		}
+	}
+	s.W = max(s.W, o.putTo(&s, at, y, x0+bodyW))
+	y[0] += beyond[0]
 	s.H = y[0] + 5 + margin
-	s.W = bodyW + 2*margin
 	if id := u.CoreJoined(); id != "" { // never left out: it must not be energised
 		words := draw.Bold.Fit(o.say("%s ends on the core", id))
 		s.Add(BadgeMark(yokemate.Stop, x0+2.5, s.H, 5)...)
@@ -169,16 +219,26 @@ func Pins(u *yokemate.Unit, o PinOptions) (draw.Scene, error) {
 					line += dotted + o.value(f.v, f.u)
 				}
 			}
-			id := draw.Bold.Fit(w.ID)
-			off := draw.Bold.Measure(id, nameSize) + 3
+			if likely := o.Guess[w.ID]; likely != "" {
+				line += dotted + likely
+			}
+			id, off := draw.Bold.Fit(w.ID), 0.0
+			if slices.Contains(o.NoName, w.ID) {
+				id = ""
+			} else {
+				off = draw.Bold.Measure(id, nameSize) + 3
+			}
 			s.Add(text(x0, yy, id, draw.Bold, nameSize, draw.Start, draw.Ink), text(x0+off, yy, line, draw.Regular, nameSize, draw.Start, draw.Ink))
 			s.W = max(s.W, x0+off+draw.Regular.Measure(line, nameSize)+margin)
 			yy += 4.8
 		}
-		key := "= " + o.say("start end")
-		s.Add(dot(x0+1, yy-1.1, 1, draw.Ink), text(x0+3.5, yy, key, draw.Regular, smallSize, draw.Start, draw.Soft))
-		s.W = max(s.W, x0+3.5+draw.Regular.Measure(key, smallSize)+margin)
-		s.H = yy + margin
+		if len(o.NoDot) < len(u.Windings) {
+			key := "= " + o.say("start end")
+			s.Add(dot(x0+1, yy-1.1, 1, draw.Ink), text(x0+3.5, yy, key, draw.Regular, smallSize, draw.Start, draw.Soft))
+			s.W = max(s.W, x0+3.5+draw.Regular.Measure(key, smallSize)+margin)
+			yy += 4.8
+		}
+		s.H = yy - 4.8 + margin
 	}
 	return s, nil
 }
@@ -189,11 +249,20 @@ func (o *PinOptions) drawPin(u *yokemate.Unit, p string, x, y, wide float64) *dr
 	g := &draw.Group{ID: ID("map-pin", u.Tag, p), Class: "pin"}
 	t := []string{o.say("pin %s", u.Tag+"."+p)}
 	for _, w := range u.Windings {
-		switch p {
-		case w.Pins[0]:
+		switch {
+		case slices.Contains(o.NoName, w.ID):
+		case p == w.Pins[0] && !slices.Contains(o.NoDot, w.ID):
 			t = append(t, w.ID+" "+o.say("start end"))
-		case w.Pins[1]:
+		case p == w.Pins[0] || p == w.Pins[1]:
 			t = append(t, w.ID)
+		}
+	}
+	for _, x := range []struct {
+		list []string
+		word string
+	}{{o.Probes, "probe"}, {o.Tied, "tied"}, {o.Source, "source"}} {
+		if slices.Contains(x.list, p) {
+			t = append(t, o.say(x.word))
 		}
 	}
 	g.Title = strings.Join(t, ", ")
@@ -203,7 +272,7 @@ func (o *PinOptions) drawPin(u *yokemate.Unit, p string, x, y, wide float64) *dr
 	mark := pinMark(p)
 	w := max(pillHigh, draw.Bold.Measure(mark, pinSize)+2.6)
 	r, width := draw.Ink, 0.4
-	if slices.Contains(o.Marked, p) {
+	if slices.Contains(o.Marked, p) || slices.Contains(o.Probes, p) {
 		r, width = draw.Accent, 1.1
 	}
 	g.Add(draw.Rect(x-w/2, y-pillHigh/2, w, pillHigh, 1).Both(draw.Paper, r, width),
@@ -212,8 +281,14 @@ func (o *PinOptions) drawPin(u *yokemate.Unit, p string, x, y, wide float64) *dr
 	return g
 }
 
-func (o *Options) windingTitle(u *yokemate.Unit, w *yokemate.Winding) string {
+func (o *PinOptions) windingTitle(u *yokemate.Unit, w *yokemate.Winding) string {
 	t := u.Tag + "/" + w.ID
+	if slices.Contains(o.NoName, w.ID) || slices.Contains(o.NoDot, w.ID) {
+		if slices.Contains(o.NoName, w.ID) {
+			t = u.Tag
+		}
+		return o.say("%s, pins %s and %s", t, w.Pins[0], w.Pins[1])
+	}
 	if w.Volts.Known() {
 		t += ", " + o.value(w.Volts, "V")
 	}

@@ -9,6 +9,7 @@ type Identification struct {
 	Confidence float64        `json:"confidence"` // probability that windings, taps and dots are as listed [1]
 	Windings   []FoundWinding `json:"windings"`   // of the likeliest alternative
 	Dots       []FoundDot     `json:"dots"`       // of the likeliest alternative
+	Wires      []FoundWire    `json:"wires"`      // which pins are joined by wire, as far as that can be told now
 	Facts      []Fact         `json:"facts"`
 	Open       []Alternative  `json:"open"` // likeliest first; the first is what Windings and Dots say
 	Next       *WantedReading `json:"next"` // nil when what was asked is known, or nothing may be read
@@ -24,6 +25,13 @@ type FoundWinding struct {
 	Wire        string    `json:"wire"`        // sections of a tapped winding have the same
 	Pins        [2]string `json:"pins"`        // the start end first, where dots are known
 	Probability float64   `json:"probability"` // that the wire has these pins in this order [1]
+}
+
+// FoundWire is a run of pins with copper between them.
+type FoundWire struct {
+	Pins        []string `json:"pins"`        // in the likeliest order
+	Joined      float64  `json:"joined"`      // probability that they are on one wire, with or without others [1]
+	Probability float64  `json:"probability"` // that the wire has just these pins, in this order [1]
 }
 
 // FoundDot is one start end. The first of the dots is the one the others are

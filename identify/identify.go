@@ -112,7 +112,7 @@ func Identify(u *yokemate.Unit, meters []yokemate.Meter, opt Options) (*yokemate
 	s.wire()
 	s.weighAll()
 	s.judge()
-	ans := &yokemate.Identification{Unit: u.Tag, Windings: []yokemate.FoundWinding{}, Dots: []yokemate.FoundDot{}, Facts: []yokemate.Fact{}, Open: []yokemate.Alternative{}, Notes: []yokemate.Note{}}
+	ans := &yokemate.Identification{Unit: u.Tag, Windings: []yokemate.FoundWinding{}, Dots: []yokemate.FoundDot{}, Wires: []yokemate.FoundWire{}, Facts: []yokemate.Fact{}, Open: []yokemate.Alternative{}, Notes: []yokemate.Note{}}
 	s.answer(ans)
 	return ans, nil
 }
@@ -462,6 +462,7 @@ func (s *state) answer(a *yokemate.Identification) {
 		return
 	}
 	s.listOpen(a)
+	a.Wires = s.wires()
 	best := &s.all[0]
 	if best.wiring.complete {
 		a.Confidence = best.joint() * s.doubt

@@ -4,6 +4,8 @@ import (
 	"math"
 	"strconv"
 	"strings"
+
+	"yokemate/si"
 )
 
 // A Quantity is what a meter is set to measure.
@@ -52,39 +54,72 @@ type Accuracy struct {
 // U is the standard uncertainty of a reading of v [unit of v].
 func (a Accuracy) U(v float64) float64 { return math.Hypot(a.Gain*v, a.Fixed) }
 
-// On returns the accuracy of a reading of v, taken on the smallest range of
-// the quantity that holds it.
+// Near the end of a range a meter that ranges itself may have gone up already,
+// and one set by hand may stand on either: from this part of full scale up the
+// next range is in reach too, and up to the second part the finer one is the
+// likelier where the digits speak for it (common practice, no source) [1].
+const (
+	nearFull = 0.9
+	atFull   = 0.95
+)
+
+// On returns the accuracy of a reading of about v whose digits and range
+// nobody names: that of the smallest range of the quantity that holds it, or
+// of the next where that one may have been used and is the less sure.
 // ok is false when the meter has no such range.
-func (m *Meter) On(q Quantity, v float64) (a Accuracy, ok bool) {
-	best := m.rangeFor(q, v)
-	if best == nil {
+func (m *Meter) On(q Quantity, v float64) (a Accuracy, ok bool) { return m.Showing(q, v, "") }
+
+// Showing is [Meter.On] for a reading whose digits are known: a digit that the
+// coarser range does not have tells them apart.
+func (m *Meter) Showing(q Quantity, v float64, digits string) (a Accuracy, ok bool) {
+	r := m.RangeShowing(q, v, digits)
+	if r == nil {
 		return Accuracy{}, false
 	}
-	return Accuracy{
-		Gain:  best.Percent / 100 / math.Sqrt(3),
-		Fixed: best.Counts * best.Resolution / math.Sqrt(3),
-		Group: m.Name + "/" + string(q) + "/" + strconv.FormatFloat(best.Max, 'g', -1, 64),
-	}, true
+	return m.Of(r), true
 }
 
-func (m *Meter) rangeFor(q Quantity, v float64) *Range {
-	var best *Range
+// Of is the accuracy of readings on one range of the meter.
+func (m *Meter) Of(r *Range) Accuracy {
+	return Accuracy{
+		Gain:  r.Percent / 100 / math.Sqrt(3),
+		Fixed: r.Counts * r.Resolution / math.Sqrt(3),
+		Group: m.Name + "/" + string(r.Quantity) + "/" + strconv.FormatFloat(r.Max, 'g', -1, 64),
+	}
+}
+
+// RangeShowing is the range that a reading of v with these digits was taken
+// on; where two may have been, the one that is less sure of v. It is nil when
+// the meter has none, and digits may be empty.
+func (m *Meter) RangeShowing(q Quantity, v float64, digits string) *Range {
+	var low, next *Range
+	v = math.Abs(v)
 	for i := range m.Ranges {
 		r := &m.Ranges[i]
-		if r.Quantity == q && math.Abs(v) <= r.Max && (best == nil || r.Max < best.Max) {
-			best = r
+		if r.Quantity != q || v > r.Max {
+			continue
+		}
+		switch {
+		case low == nil || r.Max < low.Max:
+			low, next = r, low
+		case next == nil || r.Max < next.Max:
+			next = r
 		}
 	}
-	return best
-}
-
-// ResolutionOn is one count of the range a reading of v would be taken on
-// [unit of the quantity]; 0 when the meter has none.
-func (m *Meter) ResolutionOn(q Quantity, v float64) float64 {
-	if r := m.rangeFor(q, v); r != nil {
-		return r.Resolution
+	if low == nil || next == nil || v < nearFull*low.Max {
+		return low
 	}
-	return 0
+	if step := si.Resolution(strings.Replace(digits, ",", ".", 1)); step < 0.99*next.Resolution {
+		// Zeros before the point may be the prefix of a kilo-ohm range written out.
+		whole := step >= 1 && math.Abs(v/next.Resolution-math.Round(v/next.Resolution)) < 1e-6
+		if !whole || v < atFull*low.Max {
+			return low
+		}
+	}
+	if m.Of(next).U(v) < m.Of(low).U(v) {
+		return low
+	}
+	return next
 }
 
 // Input is the input resistance on the volts ranges [Ω].

@@ -515,7 +515,7 @@ func (v Value) sigma() float64 {
 	if v.Basis != AsRead {
 		return math.Max(v.U, 1e-9*math.Abs(v.V))
 	}
-	if a, ok := GenericMeter().On(VoltsAC, v.V); ok {
+	if a, ok := GenericMeter().Showing(VoltsAC, v.V, v.Digits); ok {
 		return a.U(v.V)
 	}
 	return 0.01 * math.Abs(v.V)

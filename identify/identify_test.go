@@ -761,23 +761,6 @@ func TestPresets(t *testing.T) {
 	}
 }
 
-// TestRangeShown: digits tell the range near the end of one.
-func TestRangeShown(t *testing.T) {
-	m := yokemate.GenericMeter()
-	for _, x := range []struct {
-		digits string
-		full   float64
-	}{{"12.34", 20}, {"19.00", 20}, {"19.0", 200}, {"19,0", 200}, {"19.50", 20}, {"18.5", 200}, {"19.55", 20}, {"1.999", 2}} {
-		v, err := yokemate.Read(x.digits)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if r := rangeShown(m, volts, v.V, x.digits); r == nil || r.Max != x.full {
-			t.Errorf("%s V: %+v, want the range of %g", x.digits, r, x.full)
-		}
-	}
-}
-
 // BenchmarkNinePins is one answer on a nine-pin unit, over all its readings.
 func BenchmarkNinePins(b *testing.B) {
 	var units []*truth

@@ -216,7 +216,7 @@ func accuracyOf(m *yokemate.Meter, r *yokemate.Reading, q yokemate.Quantity, v f
 		}
 	}
 	if best == nil {
-		best = rangeShown(m, q, v, r.Value)
+		best = m.RangeShowing(q, v, r.Value)
 	}
 	if best == nil {
 		if m.Name == yokemate.GenericMeterName {
@@ -224,40 +224,7 @@ func accuracyOf(m *yokemate.Meter, r *yokemate.Reading, q yokemate.Quantity, v f
 		}
 		return accuracyOf(yokemate.GenericMeter(), r, q, v)
 	}
-	return yokemate.Accuracy{
-		Gain:  best.Percent / 100 / math.Sqrt(3),
-		Fixed: best.Counts * best.Resolution / math.Sqrt(3),
-		Group: m.Name + "/" + string(q) + "/" + strconv.FormatFloat(best.Max, 'g', -1, 64),
-	}, best
-}
-
-// rangeShown is the smallest range that holds v, or the next where a meter
-// that ranges itself has gone up already, near the end of the smaller: the
-// digits shown tell, and in doubt it is the coarser.
-func rangeShown(m *yokemate.Meter, q yokemate.Quantity, v float64, digits string) *yokemate.Range {
-	var low, next *yokemate.Range
-	for i := range m.Ranges {
-		x := &m.Ranges[i]
-		if x.Quantity != q || math.Abs(v) > x.Max {
-			continue
-		}
-		switch {
-		case low == nil || x.Max < low.Max:
-			low, next = x, low
-		case next == nil || x.Max < next.Max:
-			next = x
-		}
-	}
-	if low == nil || next == nil || math.Abs(v) < 0.9*low.Max {
-		return low
-	}
-	step := si.Resolution(strings.Replace(digits, ",", ".", 1))
-	whole := math.Abs(v/next.Resolution-math.Round(v/next.Resolution)) < 1e-6
-	fine := step < 0.99*next.Resolution && (step < 1 || !whole)
-	if fine || math.Abs(v) < 0.95*low.Max && step < 0.99*next.Resolution {
-		return low
-	}
-	return next
+	return m.Of(best), best
 }
 
 // observe frees a reading of its leads and temperature and finds its errors.

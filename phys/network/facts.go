@@ -166,13 +166,14 @@ func paramOf(name string, v yokemate.Value, q yokemate.Quantity, m *yokemate.Met
 	if v.Basis != yokemate.AsRead {
 		return p
 	}
-	if a, ok := m.On(q, v.V); ok {
+	if on := m.RangeShowing(q, v.V, v.Digits); on != nil {
+		a := m.Of(on)
 		p.U, p.Gain, p.Group = a.Fixed, a.Gain, a.Group
 		// The shelf that names no meter may have been read on a finer one
 		// than the generic: the digits shown say so, within a factor of ten.
 		if r := si.Resolution(v.Digits); m.Name == yokemate.GenericMeterName && r > 0 {
-			if full := m.ResolutionOn(q, v.V); r < full {
-				p.U *= math.Max(r/full, 0.1)
+			if r < on.Resolution {
+				p.U *= math.Max(r/on.Resolution, 0.1)
 			}
 		}
 	} else {

@@ -6,15 +6,16 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
 
 	"yokemate"
+	"yokemate/internal/paper"
+	"yokemate/internal/say"
 	"yokemate/phys/heat"
 	"yokemate/prove"
-	"yokemate/si"
 )
 
 type heatrunCmd struct {
@@ -59,22 +60,20 @@ func (c *heatrunCmd) Run(a *App) error {
 
 // log reads the flags and the file.
 func (c *heatrunCmd) log(a *App) (*heat.Log, error) {
-	l := &heat.Log{Class: heat.Class(strings.ToUpper(c.Class))}
+	x := &yokemate.HeatLog{Cold: c.Cold, Class: strings.ToUpper(c.Class)}
 	air, err := celsius.number("--air", c.Air)
 	if err != nil {
 		return nil, err
 	}
-	if l.HottestC, err = celsius.number("--hottest", c.Hottest); err != nil {
+	if x.HottestC, err = celsius.number("--hottest", c.Hottest); err != nil {
 		return nil, err
 	}
-	bound, err := scale{own: "K"}.number("--thermometer", c.Thermometer)
-	if err != nil {
+	if x.BoundK, err = (scale{own: "K"}).number("--thermometer", c.Thermometer); err != nil {
 		return nil, err
 	}
-	l.UCelsius = bound / math.Sqrt(3) // a rectangle of that half width
-	l.ColdC = air
+	x.ColdC = air
 	if c.ColdCelsius != "" {
-		if l.ColdC, err = celsius.number("--cold-celsius", c.ColdCelsius); err != nil {
+		if x.ColdC, err = celsius.number("--cold-celsius", c.ColdCelsius); err != nil {
 			return nil, err
 		}
 	}
@@ -86,6 +85,7 @@ func (c *heatrunCmd) log(a *App) (*heat.Log, error) {
 		}
 		rows = append(rows, row)
 	}
+	// Where a reading stands, for errors.
 	place := func(i int) string { return fmt.Sprintf("--at, reading %d", i+1) }
 	switch {
 	case c.Log != "" && len(rows) > 0:
@@ -107,35 +107,33 @@ func (c *heatrunCmd) log(a *App) (*heat.Log, error) {
 	if err != nil {
 		return nil, err
 	}
-	var cold yokemate.Accuracy
-	if c.Cold != "" {
-		v, err := ohms.fact("--cold", c.Cold)
-		if err != nil {
-			return nil, err
+	l, err := func() (*heat.Log, error) {
+		for i, row := range rows {
+			r, err := heatRow(row, place(i), air)
+			if err != nil {
+				return nil, err
+			}
+			if slices.ContainsFunc(x.Entries, func(o yokemate.HeatRow) bool { return o.Minutes == r.Minutes }) {
+				return nil, yokemate.Errorf(yokemate.Invalid, place(i), "%g min is there twice", r.Minutes).Mend("keep one of them")
+			}
+			x.Entries = append(x.Entries, r)
 		}
-		if !(v.V > 0) {
-			return nil, yokemate.Errorf(yokemate.Invalid, "--cold", "%s is not above 0", c.Cold).Mend("measure the winding before the load goes on")
+		l, err := heat.Of(x, m)
+		if e, ok := errors.AsType[*yokemate.Error](err); ok {
+			for i := range rows {
+				if e.Place == heat.Row(i) {
+					e.Place = place(i)
+				}
+			}
 		}
-		if l.Cold = v.V; v.U > 0 {
-			l.UCold = v.U
-		} else if cold, err = accuracy(m, "--cold", v.V); err != nil {
-			return nil, err
-		} else {
-			l.UCold = cold.Fixed
-		}
+		return l, err
+	}()
+	if e, ok := errors.AsType[*yokemate.Error](err); ok && e.Place == "cold ohms" {
+		e.Place = "--cold"
+	} else if err != nil && c.Log != "" {
+		return nil, inFile(c.Log, err)
 	}
-	for i, row := range rows {
-		r, err := c.reading(l, row, place(i), air, m, cold)
-		if err == nil {
-			l.Readings = append(l.Readings, r)
-			continue
-		}
-		if c.Log != "" {
-			err = inFile(c.Log, err)
-		}
-		return nil, err
-	}
-	return l, nil
+	return l, err
 }
 
 func (c *heatrunCmd) meter(a *App) (*yokemate.Meter, error) {
@@ -146,54 +144,22 @@ func (c *heatrunCmd) meter(a *App) (*yokemate.Meter, error) {
 	if err != nil {
 		return nil, err
 	}
-	return meterNamed(s, c.Meter)
+	return paper.Meter(s, c.Meter)
 }
 
-func accuracy(m *yokemate.Meter, place string, v float64) (yokemate.Accuracy, error) {
-	a, ok := m.On(yokemate.Ohms, v)
-	if !ok {
-		return a, yokemate.Errorf(yokemate.Invalid, place, "the meter %s has no range for %g Ω", m.Name, v).Mend("write the reading with its uncertainty, as in \"131.4 ± 0.1\"")
-	}
-	return a, nil
-}
-
-// reading makes one of a row: minutes, what was read, and the air where given.
-func (c *heatrunCmd) reading(l *heat.Log, row []string, place string, air float64, m *yokemate.Meter, cold yokemate.Accuracy) (heat.Read, error) {
+// heatRow makes one reading of a row: minutes, what was read, and the air where given.
+func heatRow(row []string, place string, air float64) (r yokemate.HeatRow, err error) {
 	if len(row) < 2 || len(row) > 3 {
-		return heat.Read{}, yokemate.Errorf(yokemate.Invalid, place, "it has %d parts", len(row)).Mend("write minutes, what was read, and the air where it has changed")
+		return r, yokemate.Errorf(yokemate.Invalid, place, "it has %d parts", len(row)).Mend("write minutes, what was read, and the air where it has changed")
 	}
-	minutes, err := scale{own: "min"}.number(place, row[0])
-	if err != nil {
-		return heat.Read{}, err
-	}
-	r := heat.Read{Seconds: 60 * minutes, AirC: air}
-	if len(row) == 3 && row[2] != "" {
-		if r.AirC, err = celsius.number(place, row[2]); err != nil {
-			return heat.Read{}, err
-		}
-	}
-	if l.Cold == 0 {
-		r.Celsius, err = celsius.number(place, row[1])
+	r.Shown, r.AirC = row[1], air
+	if r.Minutes, err = (scale{own: "min"}).number(place, row[0]); err != nil {
 		return r, err
 	}
-	v, err := ohms.fact(place, row[1])
-	if err != nil {
-		return heat.Read{}, err
+	if len(row) == 3 && row[2] != "" {
+		r.AirC, err = celsius.number(place, row[2])
 	}
-	if r.Ohms = v.V; v.U > 0 {
-		r.UOhms = v.U
-		return r, nil
-	}
-	hot, err := accuracy(m, place, v.V)
-	if err != nil {
-		return heat.Read{}, err
-	}
-	// The gain of one range cancels in the ratio; that of two does not.
-	r.UOhms = hot.Fixed
-	if hot.Group != cold.Group {
-		l.UGain = math.Max(l.UGain, math.Hypot(hot.Gain, cold.Gain))
-	}
-	return r, nil
+	return r, err
 }
 
 // spoken splits "20 min 131.4 Ω" behind its minutes.
@@ -246,39 +212,18 @@ func logLines(b []byte) (rows [][]string, lines []int, err error) {
 
 // heatRun prints a heat run for a person.
 func (a *App) heatRun(r *yokemate.HeatRun) {
-	minutes := func(s float64) string { return strconv.FormatFloat(s/60, 'f', 0, 64) + " min" }
-	k := func(v float64) string { return strconv.FormatFloat(v, 'f', 1, 64) + " K" }
-	head := map[heat.Verdict]string{
-		heat.Continuous: "● CONTINUOUS  this load may stay on", heat.ShortTime: "▲ SHORT TIME  this load may not stay on",
-		heat.No: "■ NO          this load is too much", heat.NotYet: "○ NOT YET     the readings do not tell",
-	}[heat.Verdict(r.Verdict)]
-	if r.ForS != nil {
-		head += ": from cold no longer than " + strconv.FormatFloat(math.Floor(*r.ForS/60), 'f', 0, 64) + " min"
+	var w say.Words
+	m := w.Heat(r.Verdict)
+	a.Print("%s %s  %s\n", m.Shape, strings.ToUpper(m.Word), w.HeatLead(r))
+	for _, why := range w.HeatWhy(r) {
+		a.Para("  - ", why)
 	}
-	a.Print("%s\n", head)
-	for _, w := range r.Why {
-		a.Para("  - ", w)
+	for _, t := range w.HeatTables(r) {
+		a.results(t)
 	}
-	a.Para("  - ", "Limit of the rise "+k(r.LimitK)+": "+r.Limit+".")
-	if r.RiseK != nil {
-		high := "without bound"
-		if r.HighK != nil {
-			high = k(*r.HighK)
-		}
-		t := &Table{Heads: []string{"", ">", "95 % within"}, Bare: true}
-		t.Row("final rise", k(*r.RiseK), k(*r.LowK)+" to "+high)
-		t.Row("time constant", minutes(*r.Tau), minutes(*r.TauLow)+" to "+minutes(*r.TauHigh))
-		t.Row("over so far", si.Format(r.Done, "%", 2), "of the time to 98 % of the final rise")
-		a.section(t)
-	}
-	t := &Table{Heads: []string{">minutes", ">°C", ">rise", ">±, 95 %"}}
-	for _, x := range r.Readings {
-		t.Row(strconv.FormatFloat(x.Seconds/60, 'f', 0, 64), strconv.FormatFloat(x.Celsius, 'f', 1, 64), k(x.RiseK), k(1.96*x.U))
-	}
-	a.section(t)
-	if r.NextS != nil {
+	if next := w.HeatNext(r); next != "" {
 		a.Print("\n")
-		a.Para("", "Read next at "+minutes(*r.NextS)+". For ohms: plug out, capacitors discharged, read within 30 s, plug in again.")
+		a.Para("", next+" "+w.HeatHow())
 	}
 	a.cautions(prove.Cautions())
 }

@@ -79,14 +79,21 @@ type Curve struct {
 
 // Waves are the steady waveforms of a hookup, over one period.
 type Waves struct {
-	Mains   MainsLevel   `json:"mains"`
-	Hertz   float64      `json:"hertz"`
-	StepS   float64      `json:"step_s"` // between two values [s]
-	Waves   []Wave       `json:"waves"`
-	Cores   []CoreWave   `json:"cores"`
-	Notes   []Note       `json:"notes"`
-	Solver  SolverReport `json:"solver"`
-	Balance float64      `json:"balance"` // of the energy, over what went to and fro [1]
+	Mains  MainsLevel `json:"mains"`
+	Hertz  float64    `json:"hertz"`
+	StepS  float64    `json:"step_s"` // between two values [s]
+	Waves  []Wave     `json:"waves"`
+	Cores  []CoreWave `json:"cores"`
+	Notes  []Note     `json:"notes"`
+	Solver WaveReport `json:"solver"`
+}
+
+// WaveReport says how a periodic state was found.
+type WaveReport struct {
+	Status     string  `json:"status"`     // steady, or what stopped it
+	Iterations int     `json:"iterations"` // of Newton's method, in all
+	Closure    float64 `json:"closure"`    // how far the period's end is from its start, over the states' swings [1]
+	Balance    float64 `json:"balance"`    // of the energy, over what went to and fro [1]
 }
 
 // Wave is one curve over a period, and what meters make of it.

@@ -399,6 +399,7 @@ var types = map[string]reflect.Type{
 	"shelf": reflect.TypeFor[yokemate.Shelf](), "hookup": reflect.TypeFor[yokemate.Hookup](), "need": reflect.TypeFor[yokemate.Need](), "answers": reflect.TypeFor[yokemate.Answers](),
 	"predict": reflect.TypeFor[yokemate.Prediction](), "match": reflect.TypeFor[yokemate.Matches](), "find": reflect.TypeFor[yokemate.Findings](),
 	"identify": reflect.TypeFor[yokemate.Identification](), "prove": reflect.TypeFor[yokemate.Proof](), "selfcheck": reflect.TypeFor[yokemate.Checks](),
+	"switchon": reflect.TypeFor[yokemate.SwitchOn](), "waves": reflect.TypeFor[yokemate.Waves](), "fault": reflect.TypeFor[yokemate.Fault](),
 }
 
 // A schema lists exactly the fields that the encoder writes or the decoder
@@ -507,7 +508,7 @@ func within(t *testing.T, node, root map[string]any, keyword string) map[string]
 // Results filled at random are written as their schemas say.
 func TestRandomResults(t *testing.T) {
 	all := compile(t)
-	for _, name := range []string{"predict", "match", "find", "prove", "selfcheck"} {
+	for _, name := range []string{"predict", "match", "find", "prove", "selfcheck", "switchon", "waves", "fault"} {
 		t.Run(name, func(t *testing.T) {
 			rapid.Check(t, func(rt *rapid.T) {
 				v := reflect.New(types[name])
@@ -527,6 +528,7 @@ func TestRandomResults(t *testing.T) {
 // words are the texts of fields that allow only some.
 var words = map[string][]string{
 	"Verdict.Verdict": {"go", "change", "stop", "unsure"}, "IfClosed.FuseOpens": {"yes", "no", "unsure"},
+	"FuseInrush.Carries": {"yes", "no", "unsure"}, "Fault.FuseOpens": {"yes", "no", "unsure"}, "FaultEvent": {"fuse", "winding", "nothing"},
 	"Level": {"info", "caution", "stop", "go"}, "MainsLevel": {"low", "nominal", "high"}, "ProofState": {"open", "good", "stopped"},
 	"Quantity": {"volts_ac", "ohms", "amps_ac"},
 }

@@ -172,13 +172,13 @@ func tell(r *yokemate.Fault, x *waveform.Hookup, h *yokemate.Hookup, w *waveform
 	const rest = "Only a thermal link in the unit, a fuse in that winding's own lead or the series lamp protects it."
 	switch {
 	case r.FuseOpens == "yes":
-		r.Protects = fmt.Sprintf("The fuse %s of %s opens after %s at the latest, before any winding is too hot.", rating, r.Fuse, si.Format(w.Latest, "s", 2))
+		r.Protects = fmt.Sprintf("The fuse (%s, %s) opens after %s at the latest, before any winding is too hot.", rating, r.Fuse, si.Format(w.Latest, "s", 2))
 	case w.End == waveform.Nothing && !overloaded:
 		r.Protects = "Nothing is overloaded, so nothing need open."
 	case w.End == waveform.Nothing:
 		r.Protects = "A winding carries more than its rating, but none passes what its class stands in a fault while it is followed: it is no state to leave alone. " + rest
 	case r.FuseOpens == "unsure":
-		r.Protects = fmt.Sprintf("The fuse %s of %s may be too late. ", rating, r.Fuse) + rest
+		r.Protects = fmt.Sprintf("The fuse (%s, %s) may be too late. ", rating, r.Fuse) + rest
 	case r.Fuse == "":
 		r.Protects = "There is no fuse. " + rest
 	default:

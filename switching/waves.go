@@ -73,8 +73,8 @@ func Steady(f *network.Facts, h *yokemate.Hookup, opt WaveOptions) (*yokemate.Wa
 	if err != nil {
 		return nil, err
 	}
-	r := &yokemate.Waves{Mains: opt.Mains, Hertz: x.Circuit.Hertz, StepS: 1 / x.Circuit.Hertz / waveSamples, Notes: []yokemate.Note{}, Balance: rep.Balance,
-		Solver: yokemate.SolverReport{Status: rep.Status.String(), Iterations: rep.Newton, Residual: rep.Closure}}
+	r := &yokemate.Waves{Mains: opt.Mains, Hertz: x.Circuit.Hertz, StepS: 1 / x.Circuit.Hertz / waveSamples, Notes: []yokemate.Note{},
+		Solver: yokemate.WaveReport{Status: rep.Status.String(), Iterations: rep.Newton, Closure: rep.Closure, Balance: rep.Balance}}
 	for i, k := range looks {
 		r.Waves = append(r.Waves, measure(k, &w.Traces[i]))
 	}

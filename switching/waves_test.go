@@ -118,8 +118,8 @@ func TestSineAtTheSocket(t *testing.T) {
 	if c := r.Cores[0]; math.Abs(c.Offset) > 1e-4 || math.Abs(c.Mean) > 1e-4*c.Peak || c.Winding != "K1/P" || len(r.Notes) > 0 {
 		t.Errorf("core %+v, notes %v", c, r.Notes)
 	}
-	if math.Abs(r.Balance) > 1e-6 {
-		t.Errorf("energy balance %g", r.Balance)
+	if math.Abs(r.Solver.Balance) > 1e-6 {
+		t.Errorf("energy balance %g", r.Solver.Balance)
 	}
 }
 

@@ -58,13 +58,13 @@ func Handler(c Config) http.Handler {
 	hookupRoutes, _ := hookup.New(k)
 	proofRoutes, _ := proof.New(k)
 	fileRoutes, _ := files.New(k)
-	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, fileRoutes, {k.Static()}} {
+	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, fileRoutes, {k.Static(), k.Speak()}} {
 		add(r)
 	}
 	mux.Handle("GET /", k.Handle(func(http.ResponseWriter, *http.Request) error {
 		return yokemate.Errorf(yokemate.NotFound, "", "there is no such page").Mend("start from the shelf")
 	}))
-	var h http.Handler = mux
+	h := speak(k, mux)
 	h = crossOrigin(h)
 	h = guard(h)
 	h = compress(h)

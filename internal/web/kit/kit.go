@@ -22,9 +22,11 @@ import (
 	"path"
 	"slices"
 	"sync"
+	"sync/atomic"
 
 	"yokemate"
 	"yokemate/internal/draw/svg"
+	"yokemate/internal/lang"
 )
 
 //go:embed base.html base.css
@@ -38,6 +40,8 @@ type Kit struct {
 	// Writing holds the store between reading and adding, where an answer
 	// depends on those before it.
 	Writing sync.Mutex
+
+	english atomic.Pointer[lang.Language] // of the store's mains; nil: not told yet
 
 	assets map[string][]byte
 	base   string // "/static/" and one hash over all assets

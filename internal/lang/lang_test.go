@@ -1,0 +1,234 @@
+package lang
+
+import (
+	"flag"
+	"fmt"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+)
+
+var update = flag.Bool("update", false, "add the patterns that are missing to en.txt and de.txt, there without a translation")
+
+// unshownAt are places whose words no reader of a page or sheet meets, each with
+// its reason. A place is a file; behind a colon, the beginning of a pattern.
+var unshownAt = map[string]string{
+	"phys/waveform/circuit.go":        "a circuit is built by packages of ours: what these refuse is a fault of theirs",
+	"si/units.go:sq":                  "a spelling of a unit that is read, not said",
+	"si/units.go:deg ":                "a spelling of a unit that is read, not said",
+	"si/units.go:per cent":            "a spelling of a unit that is read, not said",
+	"identify/excite.go:saturation b": "the name of an unknown in the adjustment",
+	"identify/excite.go:power before": "the name of an unknown in the adjustment",
+	"identify/facts.go:before volts":  "the name of an unknown in the adjustment",
+	"identify/facts.go:drop of a":     "the name of an unknown in the adjustment",
+	"identify/next.go:order ":         "the key of a question",
+	"identify/readings.go:gain ":      "the name of an unknown in the adjustment",
+	"identify/readings.go:own ":       "the name of an unknown in the adjustment",
+	"identify/readings.go:leads %s":   "the name of an unknown in the adjustment",
+	"identify/readings.go:contact ":   "the name of an unknown in the adjustment",
+	"identify/readings.go:unwritten":  "the name of an unknown in the adjustment",
+	"identify/readings.go:thermomet":  "the name of an unknown in the adjustment",
+	"identify/volts.go:source %s":     "the name of an unknown in the adjustment",
+	"identify/volts.go:gain ":         "the name of an unknown in the adjustment",
+	"identify/volts.go:own source":    "the name of an unknown in the adjustment",
+	"identify/volts.go:turn ":         "the name of an unknown in the adjustment",
+	"internal/teach/page.go:default-": "a policy for the browser",
+	"internal/teach/page.go:root":     "a style",
+	"internal/teach/page.go:@media":   "a style",
+	"internal/web/web.go:default-src": "a policy for the browser",
+	"internal/web/lang.go:Accept-":    "a header",
+}
+
+// unshown reports whether a pattern is excluded.
+func (s source) unshown() bool {
+	for at := range unshownAt {
+		file, begins, _ := strings.Cut(at, ":")
+		if strings.HasPrefix(s.at, file) && strings.HasPrefix(s.pattern, begins) {
+			return true
+		}
+	}
+	return false
+}
+
+// Every sentence and phrase in the source of a package that is shown can be
+// said in every language.
+func TestSources(t *testing.T) {
+	de := Get("de")
+	missing := map[string]bool{}
+	used := map[string]bool{}
+	for _, s := range sources(t) {
+		if !wordy(s.pattern) {
+			continue
+		}
+		for at := range unshownAt {
+			file, begins, _ := strings.Cut(at, ":")
+			used[at] = used[at] || strings.HasPrefix(s.at, file) && strings.HasPrefix(s.pattern, begins)
+		}
+		if s.unshown() || missing[s.pattern] {
+			continue
+		}
+		if unknown := de.Unknown(sample(s.pattern)); len(unknown) > 0 && de.catalogue.exact[s.pattern] == nil {
+			missing[s.pattern] = true
+			t.Errorf("%s: %q cannot be said in every language", s.at, s.pattern)
+		}
+	}
+	for at := range unshownAt {
+		if !used[at] {
+			t.Errorf("nothing stands at %s that would have to be excluded", at)
+		}
+	}
+	if *update {
+		add(t, missing)
+	}
+}
+
+// add puts patterns into both catalogues, in order of their words.
+func add(t *testing.T, missing map[string]bool) {
+	t.Helper()
+	english := mustPatterns(read("en.txt"))
+	german := map[string]string{}
+	for _, p := range mustPairs(read("de.txt")) {
+		german[p.english] = p.other
+	}
+	for p := range missing {
+		if err := proper(p); err != nil {
+			t.Error(err)
+			continue
+		}
+		english = append(english, p)
+	}
+	slices.SortFunc(english, inOrder)
+	var en, de strings.Builder
+	en.WriteString(remarks(read("en.txt")))
+	de.WriteString(remarks(read("de.txt")))
+	for _, p := range english {
+		en.WriteString(p + "\n")
+		de.WriteString(p + "\n\t" + german[p] + "\n")
+	}
+	for name, text := range map[string]string{"en.txt": en.String(), "de.txt": de.String()} {
+		if err := os.WriteFile(name, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// inOrder sorts patterns by their letters, small before capital.
+func inOrder(a, b string) int {
+	if c := strings.Compare(strings.ToLower(a), strings.ToLower(b)); c != 0 {
+		return c
+	}
+	return strings.Compare(a, b)
+}
+
+// remarks are the lines before the first pattern.
+func remarks(text string) string {
+	var b strings.Builder
+	for _, line := range lines(text) {
+		if line != "" && line[0] != '#' {
+			break
+		}
+		b.WriteString(line + "\n")
+	}
+	return b.String()
+}
+
+// All catalogues have the same patterns, in the same order, with the same
+// verbs; and no rule for American English is left without a use.
+func TestSamePatterns(t *testing.T) {
+	english := mustPatterns(read("en.txt"))
+	if !slices.IsSortedFunc(english, inOrder) {
+		t.Error("en.txt is not in order: run with -update")
+	}
+	var german []string
+	for _, p := range mustPairs(read("de.txt")) { // same verbs are checked there
+		german = append(german, p.english)
+	}
+	if !slices.Equal(english, german) {
+		for _, p := range english {
+			if !slices.Contains(german, p) {
+				t.Errorf("de.txt lacks %q", p)
+			}
+		}
+		for _, p := range german {
+			if !slices.Contains(english, p) {
+				t.Errorf("en.txt lacks %q", p)
+			}
+		}
+		t.Error("en.txt and de.txt have not the same patterns in the same order")
+	}
+	rules := mustPairs(read("us.txt"))
+	for _, r := range rules {
+		if !slices.ContainsFunc(english, func(p string) bool { return spell(p, []pair{r}) != p }) {
+			t.Errorf("us.txt: no pattern has %q", r.english)
+		}
+	}
+	us, err := american(english, read("us.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range us {
+		if err := sameVerbs(p.english, p.other); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// A sentence made from a pattern becomes the translation with the same values,
+// and no other pattern takes it: whatever the values are.
+func TestRoundTrip(t *testing.T) {
+	for _, l := range All() {
+		if l.Plain() {
+			continue
+		}
+		for _, p := range mustPatterns(read("en.txt")) {
+			x := l.catalogue.exact[p]
+			want := made(t, x.raw, p, l)
+			if got := l.Text(sample(p)); got != want {
+				t.Errorf("%s: %q\n got %q\nwant %q", l.Tag, sample(p), got, want)
+			}
+		}
+	}
+}
+
+// made is the translation of a pattern with the values of its sample.
+func made(t *testing.T, raw, english string, l *Language) string {
+	t.Helper()
+	s := search{c: l.catalogue, l: l, left: budget, found: map[string]result{}}
+	parts, err := split(raw)
+	if err != nil {
+		t.Fatal(err)
+	}
+	in, err := split(english)
+	if err != nil {
+		t.Fatal(err)
+	}
+	values := map[int]string{}
+	for i, q := range in {
+		if q.verb == 0 {
+			continue
+		}
+		v := sample(fmt.Sprintf("%%[%d]%c", q.arg+1, q.verb))
+		if i > 0 && in[i-1].verb != 0 {
+			v = "K9"
+		}
+		switch q.verb {
+		case 'd':
+			v = s.decimal(v)
+		case 'q':
+			v = s.quoted(v)
+		default:
+			v = s.numbers(v)
+		}
+		values[q.arg] = v
+	}
+	var b strings.Builder
+	for _, q := range parts {
+		if q.verb == 0 {
+			b.WriteString(q.text)
+		} else {
+			b.WriteString(values[q.arg])
+		}
+	}
+	return b.String()
+}

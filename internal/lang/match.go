@@ -1,0 +1,386 @@
+package lang
+
+import (
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+)
+
+// result is a text in the language, and which of its parts stayed unknown.
+type result struct {
+	text    string
+	unknown []string
+	words   int  // how many words are in the unknown parts
+	fits    bool // a pattern was found in it
+}
+
+// search is one lookup, with what it has found on the way.
+type search struct {
+	c     *catalogue
+	l     *Language
+	left  int // how many patterns may still be tried
+	found map[string]result
+}
+
+// Bounds of a search. They keep a strange text from costing more than a
+// fraction of a millisecond; a sentence of the program needs a few dozen tries.
+const (
+	budget  = 4000 // patterns tried for one text
+	deepest = 8    // values within values
+	ways    = 12   // ways to part a text by one pattern
+	stray   = 6    // words of names that may stay unknown in a text
+)
+
+// find gives a text in the language.
+func (s *search) find(text string, depth int) result {
+	if r, ok := s.found[text]; ok {
+		return r
+	}
+	r := s.compute(text, depth)
+	s.found[text] = r
+	return r
+}
+
+func (s *search) compute(text string, depth int) result {
+	if p := s.c.exact[text]; p != nil && len(p.verbs) == 0 {
+		return result{text: p.raw, fits: true}
+	}
+	words := prose(text)
+	if words == 0 {
+		return result{text: s.numbers(text)}
+	}
+	whole, stop := unstopped(text)
+	core, capital := lowered(whole)
+	if p := s.c.whole[core]; p != nil {
+		return result{text: p.finish(p.out[0].text, capital, stop), fits: true}
+	}
+	asIs := result{text: text, unknown: []string{text}, words: words}
+	if depth >= deepest {
+		return asIs
+	}
+	best := asIs
+	better := func(r result) {
+		if r.fits && (r.words < best.words || r.words == best.words && !best.fits) {
+			best = r
+		}
+	}
+	for _, p := range s.candidates(whole, core, capital) {
+		var r result
+		if p.words[0] == "" { // what stands there first keeps its capital
+			r = s.by(p, whole, depth)
+			r.text = p.finish(r.text, stop, stop)
+		} else {
+			r = s.by(p, core, depth)
+			r.text = p.finish(r.text, capital, stop)
+		}
+		if better(r); best.fits && best.words == 0 {
+			return best
+		}
+	}
+	better(s.sentences(text, depth))
+	if best.words > 0 {
+		for _, mark := range []string{"; ", ": ", " (", ", ", " · ", " / "} {
+			better(s.parted(text, mark, depth))
+		}
+	}
+	if best.fits && best.words > stray {
+		return asIs
+	}
+	return best
+}
+
+// finish gives a translation the capital and the full stop of its English.
+func (p *pattern) finish(s string, capital, stop bool) string {
+	switch {
+	case capital:
+		s = raised(s)
+	case p.same:
+		s, _ = lowered(s)
+	}
+	if stop && !strings.HasSuffix(s, ".") {
+		s += "."
+	}
+	return s
+}
+
+// candidates are the patterns that may fit a text, which is core when its
+// capital is taken off; those with the most letters of their own come first, and
+// of two with the same letters the one with the text's capital.
+func (s *search) candidates(whole, core string, capital bool) []*pattern {
+	var all []*pattern
+	add := func(ps []*pattern) {
+		for _, p := range ps {
+			if p.words[0] != "" && p.may(core) || p.words[0] == "" && p.may(whole) {
+				all = append(all, p)
+			}
+		}
+	}
+	var seen []string
+	eachWord(core, func(w string) {
+		if ps := s.c.byWord[w]; ps != nil && !slices.Contains(seen, w) {
+			seen = append(seen, w)
+			add(ps)
+		}
+	})
+	add(s.c.unworded)
+	slices.SortStableFunc(all, func(a, b *pattern) int {
+		if a.letters == b.letters && a.capital != b.capital {
+			if a.capital == capital {
+				return -1
+			}
+			return 1
+		}
+		return b.letters - a.letters
+	})
+	return all
+}
+
+// may reports whether a text begins and ends as the pattern does and holds its
+// words in their order.
+func (p *pattern) may(text string) bool {
+	n := len(p.words)
+	if !strings.HasPrefix(text, p.words[0]) || !strings.HasSuffix(text, p.words[n-1]) {
+		return false
+	}
+	rest := text[len(p.words[0]):]
+	if len(rest) < len(p.words[n-1]) {
+		return false
+	}
+	rest = rest[:len(rest)-len(p.words[n-1])]
+	for _, w := range p.words[1 : n-1] {
+		if rest == "" {
+			return false
+		}
+		_, n := utf8.DecodeRuneInString(rest) // no value is empty
+		i := strings.Index(rest[n:], w)
+		if i < 0 {
+			return false
+		}
+		rest = rest[n+i+len(w):]
+	}
+	return rest != ""
+}
+
+// by reads a text by one pattern. Where its values can be parted in several
+// ways, the way that leaves the fewest words unknown counts.
+func (s *search) by(p *pattern, text string, depth int) result {
+	n := len(p.words)
+	inner := text[len(p.words[0]) : len(text)-len(p.words[n-1])]
+	values := make([]string, 0, 8)
+	best := result{text: text, words: -1}
+	tried := 0
+	var part func(rest string)
+	part = func(rest string) {
+		k := len(values)
+		if k == len(p.verbs)-1 {
+			if !takes(p.verbs[k], rest) {
+				return
+			}
+			tried++
+			r := s.fill(p, append(values, rest), depth)
+			if best.words < 0 || r.words < best.words {
+				best = r
+			}
+			return
+		}
+		w := p.words[k+1]
+		for at := 0; tried < ways && s.left > 0 && best.words != 0; {
+			_, n := utf8.DecodeRuneInString(rest[at:])
+			if at+n > len(rest) {
+				return
+			}
+			i := strings.Index(rest[at+n:], w)
+			if i < 0 {
+				return
+			}
+			at += n + i
+			if takes(p.verbs[k], rest[:at]) && !(w == " " && quantity(rest[at:], "") && number(lastWord(rest[:at])) > 0) {
+				s.left--
+				values = append(values, rest[:at])
+				part(rest[at+len(w):])
+				values = values[:k]
+			}
+		}
+	}
+	part(inner)
+	return best
+}
+
+// lastWord is what stands behind the last space.
+func lastWord(s string) string { return s[strings.LastIndexByte(s, ' ')+1:] }
+
+// takes reports whether a verb can have made a text.
+func takes(verb byte, text string) bool {
+	switch {
+	case text == "" || text[0] == ' ' || text[len(text)-1] == ' ':
+		return false
+	case verb == 'd':
+		return number(text) == len(text) || text == "%d"
+	case verb == 'q':
+		return len(text) > 1 && text[0] == '"' && text[len(text)-1] == '"' || text == "%q"
+	}
+	return true
+}
+
+// fill makes the translation with values in it.
+func (s *search) fill(p *pattern, values []string, depth int) result {
+	r := result{fits: true}
+	in := make([]string, len(values))
+	for i, v := range values {
+		switch p.verbs[i] {
+		case 'd':
+			in[i] = s.decimal(v)
+		case 'q':
+			in[i] = s.quoted(v)
+		default:
+			x := s.find(v, depth+1)
+			in[i] = x.text
+			r.words += x.words
+			r.unknown = append(r.unknown, x.unknown...)
+		}
+	}
+	// what a word or two of the language join is nothing without what they join
+	if r.words > 0 && p.letters < 4 {
+		return result{}
+	}
+	var b strings.Builder
+	for _, o := range p.out {
+		if o.verb == 0 {
+			b.WriteString(o.text)
+		} else {
+			b.WriteString(in[o.arg])
+		}
+	}
+	r.text = b.String()
+	return r
+}
+
+// sentences reads a text that is several of them. Each run of them that one
+// pattern explains is taken together, the longest first.
+func (s *search) sentences(text string, depth int) result {
+	var ends []int // where a sentence ends, behind its mark
+	for i := 0; i+2 < len(text); i++ {
+		if (text[i] == '.' || text[i] == '!' || text[i] == '?') && text[i+1] == ' ' {
+			if r, _ := utf8.DecodeRuneInString(text[i+2:]); !unicode.IsLower(r) {
+				ends = append(ends, i+1)
+			}
+		}
+	}
+	if len(ends) == 0 {
+		return result{}
+	}
+	ends = append(ends, len(text))
+	type plan struct {
+		ok     bool
+		result result
+	}
+	plans := make([]plan, len(ends)+1) // by how many sentences are read from there
+	plans[len(ends)].ok = true
+	start := func(i int) int {
+		if i == 0 {
+			return 0
+		}
+		return ends[i-1] + 1
+	}
+	for i := len(ends) - 1; i >= 0; i-- {
+		for j := len(ends); j > i; j-- {
+			if i == 0 && j == len(ends) {
+				continue // the whole
+			}
+			x := s.find(text[start(i):ends[j-1]], depth+1)
+			next := plans[j].result
+			r := result{text: x.text, words: x.words + next.words, fits: x.fits || next.fits,
+				unknown: append(slices.Clone(x.unknown), next.unknown...)}
+			if j < len(ends) {
+				r.text += " " + next.text
+			}
+			if !plans[i].ok || r.words < plans[i].result.words {
+				plans[i] = plan{true, r}
+			}
+			if x.words == 0 {
+				break
+			}
+		}
+	}
+	return plans[0].result
+}
+
+// parted reads a text in two, at a mark: at the first of them, then the next.
+func (s *search) parted(text, mark string, depth int) result {
+	var best result
+	for at, tries := 0, 0; tries < ways; tries++ {
+		i := strings.Index(text[at:], mark)
+		if i < 0 {
+			break
+		}
+		at += i
+		left, right, end := text[:at], text[at+len(mark):], ""
+		at += len(mark)
+		if mark == " (" {
+			j := strings.IndexByte(right, ')')
+			if j < 0 {
+				break
+			}
+			right, end = right[:j], right[j:]
+		}
+		if left == "" || right == "" {
+			continue
+		}
+		s.left -= 4
+		if s.left < 0 {
+			break
+		}
+		l, r := s.find(left, depth+1), s.find(right, depth+1)
+		x := result{fits: l.fits || r.fits, words: l.words + r.words, unknown: append(slices.Clone(l.unknown), r.unknown...)}
+		x.text = l.text + mark + r.text
+		if len(end) > 1 {
+			e := s.find(strings.TrimLeft(end[1:], " "), depth+1)
+			x.text += end[:len(end)-len(strings.TrimLeft(end[1:], " "))] + e.text
+			x.words += e.words
+			x.fits = x.fits || e.fits
+			x.unknown = append(x.unknown, e.unknown...)
+		} else {
+			x.text += end
+		}
+		if x.fits && (!best.fits || x.words < best.words) {
+			best = x
+		}
+		if best.fits && best.words == 0 {
+			break
+		}
+	}
+	return best
+}
+
+// prose counts the words of a text that a reader needs the language for: not
+// names with digits, dots or strokes in them, not units, not one letter alone,
+// not the "to" of an interval.
+func prose(text string) int {
+	n := 0
+	tokens := strings.Fields(text)
+	for i, token := range tokens {
+		token = strings.Trim(token, ".,;:!?()[]\"'…")
+		if strings.ContainsAny(token, "0123456789./_@=<>\\") || units[token] {
+			continue
+		}
+		if token == "to" && i > 0 && i+1 < len(tokens) && (number(tokens[i-1]) > 0 || units[tokens[i-1]]) && number(tokens[i+1]) > 0 {
+			continue
+		}
+		for word := range strings.FieldsFuncSeq(token, func(r rune) bool { return !unicode.IsLetter(r) }) {
+			if strings.ContainsFunc(word, unicode.IsLower) && utf8.RuneCountInString(word) > 1 && !units[word] {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// quoted gives a name in the quotation marks of the language.
+func (s *search) quoted(v string) string {
+	if s.l.quotes == "" || v == "%q" {
+		return v
+	}
+	open, shut, _ := strings.Cut(s.l.quotes, " ")
+	return open + v[1:len(v)-1] + shut
+}

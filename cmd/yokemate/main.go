@@ -3,6 +3,7 @@
 package main
 
 import (
+	"crypto/rand"
 	"os"
 	"time"
 
@@ -16,5 +17,6 @@ func main() {
 	os.Exit(cli.Main(os.Args[1:], cli.Env{
 		Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
 		Now: time.Now, Getenv: os.Getenv, Version: version,
+		Rand: rand.Reader, LocalAddrs: cli.LocalAddrs,
 	}))
 }

@@ -17,6 +17,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"net/netip"
 	"path/filepath"
 	"runtime"
 	"strings"
@@ -36,6 +37,9 @@ type Env struct {
 	Now     func() time.Time    // the clock
 	Getenv  func(string) string // the environment
 	Version string              // of the program
+
+	Rand       io.Reader                    // where secrets come from
+	LocalAddrs func() ([]netip.Addr, error) // this machine's addresses on local networks
 }
 
 // Exit statuses.

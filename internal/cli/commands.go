@@ -19,7 +19,7 @@ type commands struct {
 	Heatrun   heatrunCmd   `cmd:"" help:"Judge a heat run: how hot a winding gets in the end, when to read next, and what that allows."`
 	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
 	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`
-	Serve     serveCmd     `cmd:"" help:"Open the bench in the browser, on this machine alone."`
+	Serve     serveCmd     `cmd:"" help:"Open the bench in the browser."`
 	Sheet     sheetCmd     `cmd:"" help:"Set a hookup's bench sheet on paper, with its steps to fill in or the readings taken."`
 	Label     labelCmd     `cmd:"" help:"Set the label of a unit or of a finished supply."`
 	Restore   restoreCmd   `cmd:"" help:"Turn the text of a sheet's codes back into files."`

@@ -14,7 +14,7 @@ var groups = map[string][]string{
 	"phys": {"phys/core", "phys/heat", "phys/network", "phys/protect", "phys/thermal", "phys/waveform", "phys/wire"},
 	"jobs": {"predict", "match", "find", "prove", "identify", "supply"},
 	"draw": {"internal/draw", "internal/draw/svg", "internal/draw/pdf"},
-	"page": {"internal/web/shelf", "internal/web/unit", "internal/web/need", "internal/web/hookup", "internal/web/proof", "internal/web/files"},
+	"page": {"internal/web/shelf", "internal/web/unit", "internal/web/need", "internal/web/hookup", "internal/web/proof", "internal/web/switching", "internal/web/heat", "internal/web/files", "internal/web/device", "internal/web/teach"},
 }
 
 // table says what each package may import besides the standard library. Tests
@@ -65,6 +65,7 @@ var table = []struct{ pkg, why, may string }{
 	{"cmd/yokemate", "a few lines", "internal/cli"},
 }
 
+	{"internal/web/device", "pages: a device of the local network, and how it is paired", "root internal/web/kit rsc.io/qr"},
 // modules are all that may be linked into the binary. A new one is a decision,
 // and needs a line with its reason.
 var modules = map[string]string{

@@ -42,6 +42,7 @@ type bench struct {
 	file   string
 	addr   string
 	store  yokemate.Store
+	bench  *Server
 	server *httptest.Server
 	client *http.Client
 
@@ -67,7 +68,10 @@ func (b *bench) start() {
 		b.t.Fatal(err)
 	}
 	b.store = s
-	b.server = httptest.NewUnstartedServer(Handler(Config{Store: s, Log: slog.New(slog.NewTextHandler(logTo{b.t}, nil))}))
+	if b.bench, err = New(Config{Store: s, Log: slog.New(slog.NewTextHandler(logTo{b.t}, nil))}); err != nil {
+		b.t.Fatal(err)
+	}
+	b.server = httptest.NewUnstartedServer(b.bench.Home())
 	if b.addr != "" { // started again, where the browser knows it
 		b.server.Listener.Close()
 		if b.server.Listener, err = Listen(context.Background(), b.addr); err != nil {
@@ -426,7 +430,7 @@ func TestServeStops(t *testing.T) {
 		t.Fatal(err)
 	}
 	done := make(chan error, 1)
-	go func() { done <- Serve(ctx, l, Config{Store: b.store}) }()
+	go func() { done <- Serve(ctx, Doors{Home: l}, Config{Store: b.store}) }()
 	res, err := http.Get("http://" + l.Addr().String() + "/")
 	if err != nil {
 		t.Fatal(err)

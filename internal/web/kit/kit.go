@@ -93,8 +93,24 @@ type Frame[T any] struct {
 	Here  string // the part of the bench the page belongs to, as in the navigation
 	Data  T
 
-	assets, style, script string
+	assets, style, script, access string
 }
+
+// Access is the header of an answer that tells who asked, where the bench is
+// open to the local network: one of the three below. Pages read it there.
+const (
+	Access  = "Yokemate-Access"
+	AtHome  = "home"    // the machine itself
+	Looking = "looking" // a device that may not write
+	Paired  = "paired"  // one that may
+)
+
+// Looking reports whether the page goes to a device that may not write.
+func (f *Frame[T]) Looking() bool { return f.access == Looking }
+
+// AtHome reports whether it goes to the machine itself, while the local network
+// may look.
+func (f *Frame[T]) AtHome() bool { return f.access == AtHome }
 
 // Base is the path of the style that all pages share.
 func (f *Frame[T]) Base() string { return f.assets + "/base.css" }
@@ -140,7 +156,7 @@ func newView[T any](k *Kit, folder fs.FS, name, page string) *View[T] {
 
 // Show renders the page to memory and sends it.
 func (v *View[T]) Show(w http.ResponseWriter, status int, title, here string, data T) error {
-	f := &Frame[T]{Title: title, Here: here, Data: data, assets: v.kit.root()}
+	f := &Frame[T]{Title: title, Here: here, Data: data, assets: v.kit.root(), access: w.Header().Get(Access)}
 	if v.style != "" {
 		f.style = f.assets + "/" + v.style
 	}

@@ -1,0 +1,117 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"net/url"
+	"strconv"
+	"time"
+
+	"yokemate"
+)
+
+const (
+	// calm is how long nobody has asked for anything before the server looks ahead.
+	calm = 300 * time.Millisecond
+	// aheadMost bounds the hookups, needs and proofs that are looked at: no more
+	// than the pages' memories hold.
+	aheadMost = 12
+)
+
+// watch counts the requests under way and notes the writes.
+func (s *Server) watch(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.busy.Add(1)
+		defer s.busy.Add(-1)
+		next.ServeHTTP(w, r)
+		if !reads(r) {
+			select {
+			case s.changed <- struct{}{}:
+			default:
+			}
+		}
+	})
+}
+
+// lookAhead asks for the pages that take long, at the start and after a write,
+// whenever nobody else asks for anything. What they work out is kept under all
+// that it depends on, so that whoever comes next finds it, and never finds what
+// is out of date.
+func (s *Server) lookAhead(ctx context.Context) {
+	for {
+		s.ahead(ctx)
+		select {
+		case <-ctx.Done():
+			return
+		case <-s.changed:
+		}
+		if !pause(ctx, calm) {
+			return
+		}
+	}
+}
+
+func pause(ctx context.Context, d time.Duration) bool {
+	select {
+	case <-ctx.Done():
+		return false
+	case <-time.After(d):
+		return true
+	}
+}
+
+// ahead asks for each of those pages once.
+func (s *Server) ahead(ctx context.Context) {
+	for _, at := range s.slow(ctx) {
+		for s.busy.Load() > 0 {
+			if !pause(ctx, 5*time.Millisecond) {
+				return
+			}
+		}
+		r, err := http.NewRequestWithContext(ctx, http.MethodGet, at, nil)
+		if err != nil || ctx.Err() != nil {
+			return
+		}
+		s.mux.ServeHTTP(nowhere{}, r)
+	}
+}
+
+// slow lists the pages that take long the first time. Where the store fails,
+// the list ends: whoever asks for the page is told why.
+func (s *Server) slow(ctx context.Context) []string {
+	var list []string
+	hs, err := s.kit.Store.Hookups(ctx)
+	if err != nil {
+		return nil
+	}
+	for i := range hs[:min(len(hs), aheadMost)] {
+		at := "/hookups/" + url.PathEscape(hs[i].Name)
+		list = append(list, at, at+"?slip=fuse-blown", at+"/limits")
+	}
+	ns, err := s.kit.Store.Needs(ctx)
+	if err != nil {
+		return list
+	}
+	for i := range ns[:min(len(ns), aheadMost)] {
+		list = append(list, "/needs/"+url.PathEscape(ns[i].Name)+"?all=1")
+	}
+	ps, err := s.kit.Store.Proofs(ctx)
+	if err != nil {
+		return list
+	}
+	n := 0
+	for i := range ps {
+		if ps[i].State != yokemate.ProofGood && n < aheadMost {
+			list = append(list, "/proofs/"+strconv.FormatInt(ps[i].ID, 10))
+			n++
+		}
+	}
+	return list
+}
+
+// nowhere takes an answer that nobody reads.
+type nowhere struct{}
+
+func (nowhere) Header() http.Header         { return http.Header{} }
+func (nowhere) Write(b []byte) (int, error) { return len(b), nil }
+func (nowhere) WriteHeader(int)             {}

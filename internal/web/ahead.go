@@ -6,8 +6,6 @@ import (
 	"net/url"
 	"strconv"
 	"time"
-
-	"yokemate"
 )
 
 const (
@@ -99,12 +97,8 @@ func (s *Server) slow(ctx context.Context) []string {
 	if err != nil {
 		return list
 	}
-	n := 0
-	for i := range ps {
-		if ps[i].State != yokemate.ProofGood && n < aheadMost {
-			list = append(list, "/proofs/"+strconv.FormatInt(ps[i].ID, 10))
-			n++
-		}
+	for i := range ps[:min(len(ps), aheadMost)] {
+		list = append(list, "/proofs/"+strconv.FormatInt(ps[i].ID, 10))
 	}
 	return list
 }

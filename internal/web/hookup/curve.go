@@ -12,19 +12,6 @@ import (
 	"yokemate/supply"
 )
 
-// loads are the points of the curve, as parts of the hookup's own load.
-var loads = []float64{0, 0.25, 0.5, 0.75, 1, 1.25, 1.5}
-
-// keyOf tells one question about a hookup from another.
-func keyOf(h *yokemate.Hookup, s *yokemate.Shelf) (string, error) {
-	a, err := yokemate.Encode(s)
-	if err != nil {
-		return "", err
-	}
-	b, err := yokemate.Encode(h)
-	return string(a) + string(b), err
-}
-
 // curve draws the first output's volts against its load, each point a
 // prediction of its own. There is none of a hookup that must not be powered, of
 // a rectified one, and of one that draws nothing.
@@ -48,7 +35,7 @@ func (p *pages) points(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup) 
 	if len(h.Outputs) == 0 || supply.IsDC(h) || h.Outputs[0].Load == nil {
 		return figure.LoadCurves{}, nil
 	}
-	key, err := keyOf(h, s)
+	key, err := kit.Key(h, s)
 	if err != nil {
 		return figure.LoadCurves{}, err
 	}

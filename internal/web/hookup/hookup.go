@@ -25,7 +25,7 @@ import (
 	"yokemate/supply"
 )
 
-//go:embed hookup.html list.html limits.html hookup.css
+//go:embed hookup.html list.html limits.html hookup.css hookup.js
 var files embed.FS
 
 // Page is what the template shows.
@@ -54,7 +54,9 @@ type Page struct {
 	Moves      []string // made so far, as F1.5,F1.6
 	Second     string   // what the second list starts with
 	Proofs     []Proof
+	First      string   // what the first list starts with
 	Cautions   []string
+	Trouble    kit.Trouble
 }
 
 // Output is what one output gives.
@@ -263,7 +265,11 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	if x.Changed != "" {
 		title += ": what if " + x.Changed
 	}
-	return p.View.Show(w, http.StatusOK, title, "hookups", x)
+	status := http.StatusOK
+	if x.Trouble.Words != "" {
+		status = http.StatusUnprocessableEntity
+	}
+	return p.View.Show(w, status, title, "hookups", x)
 }
 
 // predict fills in the drawing, the notes and the tables of a wiring.
@@ -317,7 +323,7 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state, sho
 
 // ask predicts a wiring, from memory where it can.
 func (p *pages) ask(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup, net network.Options, at yokemate.MainsLevel) (told, error) {
-	key, err := keyOf(h, s)
+	key, err := kit.Key(h, s)
 	if err != nil {
 		return told{}, err
 	}
@@ -396,7 +402,7 @@ func tables(h *yokemate.Hookup, p *yokemate.Prediction) []kit.Table {
 
 // slip gathers what a slip shows at each step of the proof, as the engine has it.
 func (p *pages) slip(h *yokemate.Hookup, s *yokemate.Shelf, plan *prove.Plan, code string) (*Slip, error) {
-	key, err := keyOf(h, s)
+	key, err := kit.Key(h, s)
 	if err != nil {
 		return nil, err
 	}

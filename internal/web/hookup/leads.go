@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/web/kit"
 )
 
 // A lead is moved in two taps: the first takes it, the second names the pin
@@ -46,10 +47,13 @@ func leads(r *http.Request, x *Page) ([]move, error) {
 	case known(lead, with):
 		moves = append(moves, move{lead, with})
 		x.Moves = append(x.Moves, lead+","+with)
+	case lead == with && slices.Contains(x.Leads, lead):
+		x.Trouble = kit.Trouble{Words: "A lead cannot change its place with itself.", Mend: "Choose two different pins."}
 	default:
 		return nil, wrong
 	}
-	if len(x.Leads) > 1 {
+	x.First, x.Second = lead, with
+	if with == "" && len(x.Leads) > 1 {
 		x.Second = x.Leads[1]
 	}
 	return moves, nil

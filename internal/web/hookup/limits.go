@@ -70,7 +70,7 @@ func (p *pages) limits(w http.ResponseWriter, r *http.Request) error {
 		x.Why = kit.Trouble{Words: "There are none: it has no output."}
 		return show()
 	}
-	key, err := keyOf(h, s)
+	key, err := kit.Key(h, s)
 	if err != nil {
 		return err
 	}

@@ -204,7 +204,7 @@ func (p *pages) answer(r *http.Request) (*yokemate.Need, *yokemate.Shelf, *yokem
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	a, err := yokemate.Encode(n)
+	key, err := kit.Key(n, s)
 	if err != nil {
 		return nil, nil, nil, err
 	}

@@ -231,8 +231,10 @@ type pattern struct {
 	words   []string // what stands before, between and behind the values
 	verbs   []byte
 	out     []part
-	letters int
+	letters int  // how many its words have
+	size    int  // how long its words are, with what stands between them [byte]
 	capital bool // the English begins with a capital because it begins a sentence
+	open    int  // the value that ends the English and not the translation, -1 for none
 	same    bool // the translation begins with the same word, so it has a capital for the same reason
 }
 
@@ -297,6 +299,7 @@ func newPattern(x pair) *pattern {
 		p.words = append(p.words, "")
 	}
 	for _, w := range p.words {
+		p.size += len(w)
 		for _, r := range w {
 			if unicode.IsLetter(r) {
 				p.letters++
@@ -312,6 +315,12 @@ func newPattern(x pair) *pattern {
 		}
 	}
 	first := func(s string) string { w, _, _ := strings.Cut(s, " "); return w }
+	p.open = -1
+	if last := len(p.verbs) - 1; last >= 0 && p.words[last+1] == "" {
+		if end := p.out[len(p.out)-1]; end.verb == 0 || end.arg != last {
+			p.open = last
+		}
+	}
 	p.same = p.capital && first(x.english) == first(x.other)
 	return p
 }

@@ -192,7 +192,7 @@ func (l *Language) look(english string) (string, []string) {
 		return english, nil
 	}
 	s := search{c: l.catalogue, l: l, left: budget, found: map[string]result{}}
-	r := s.find(strings.Join(strings.Fields(core), " "), 0)
+	r := s.find(strings.Join(strings.Fields(core), " "))
 	at := strings.Index(english, core)
 	r.text = english[:at] + r.text + english[at+len(core):]
 	l.memory.put(english, r)

@@ -12,8 +12,21 @@ type result struct {
 	text    string
 	unknown []string
 	words   int  // how many words are in the unknown parts
+	loose   int  // how many values hold a mark at which a text is rather parted
 	fits    bool // a pattern was found in it
 }
+
+// over reports whether a result explains more of a text than another, or the
+// same in a better way.
+func (r *result) over(x *result) bool {
+	if r.words != x.words {
+		return r.words < x.words
+	}
+	return r.loose < x.loose
+}
+
+// whole reports whether nothing is left to be found.
+func (r *result) whole() bool { return r.fits && r.words == 0 && r.loose == 0 }
 
 // search is one lookup, with what it has found on the way.
 type search struct {
@@ -26,23 +39,22 @@ type search struct {
 // Bounds of a search. They keep a strange text from costing more than a
 // fraction of a millisecond; a sentence of the program needs a few dozen tries.
 const (
-	budget  = 4000 // patterns tried for one text
-	deepest = 8    // values within values
-	ways    = 12   // ways to part a text by one pattern
-	stray   = 6    // words of names that may stay unknown in a text
+	budget = 4000 // patterns tried for one text
+	ways   = 12   // ways to part a text by one pattern
+	stray  = 6    // words of names that may stay unknown in a text
 )
 
 // find gives a text in the language.
-func (s *search) find(text string, depth int) result {
+func (s *search) find(text string) result {
 	if r, ok := s.found[text]; ok {
 		return r
 	}
-	r := s.compute(text, depth)
+	r := s.compute(text)
 	s.found[text] = r
 	return r
 }
 
-func (s *search) compute(text string, depth int) result {
+func (s *search) compute(text string) result {
 	if p := s.c.exact[text]; p != nil && len(p.verbs) == 0 {
 		return result{text: p.raw, fits: true}
 	}
@@ -50,44 +62,62 @@ func (s *search) compute(text string, depth int) result {
 	if words == 0 {
 		return result{text: s.numbers(text)}
 	}
+	if inner, before, after := bare(text); inner != text {
+		r := s.find(inner)
+		r.text = before + r.text + after
+		return r
+	}
 	whole, stop := unstopped(text)
 	core, capital := lowered(whole)
 	if p := s.c.whole[core]; p != nil {
 		return result{text: p.finish(p.out[0].text, capital, stop), fits: true}
 	}
 	asIs := result{text: text, unknown: []string{text}, words: words}
-	if depth >= deepest {
+	if s.left--; s.left < 0 {
 		return asIs
 	}
 	best := asIs
 	better := func(r result) {
-		if r.fits && (r.words < best.words || r.words == best.words && !best.fits) {
+		if r.fits && (!best.fits || r.over(&best)) && r.words <= best.words {
 			best = r
 		}
 	}
 	for _, p := range s.candidates(whole, core, capital) {
 		var r result
 		if p.words[0] == "" { // what stands there first keeps its capital
-			r = s.by(p, whole, depth)
+			r = s.by(p, whole)
 			r.text = p.finish(r.text, stop, stop)
 		} else {
-			r = s.by(p, core, depth)
+			r = s.by(p, core)
 			r.text = p.finish(r.text, capital, stop)
 		}
-		if better(r); best.fits && best.words == 0 {
+		if better(r); best.whole() {
 			return best
 		}
 	}
-	better(s.sentences(text, depth))
-	if best.words > 0 {
-		for _, mark := range []string{"; ", ": ", " (", ", ", " · ", " / "} {
-			better(s.parted(text, mark, depth))
+	better(s.sentences(text))
+	if !best.whole() {
+		for _, mark := range []string{"; ", ": ", " (", ", ", " · ", " – ", " / "} {
+			better(s.parted(text, mark))
 		}
 	}
 	if best.fits && best.words > stray {
 		return asIs
 	}
 	return best
+}
+
+// bare takes off a text what joined it to others: marks before and behind it.
+func bare(text string) (inner, before, after string) {
+	inner = strings.TrimLeft(text, ",;:·")
+	inner = strings.TrimLeft(inner, " ")
+	before = text[:len(text)-len(inner)]
+	end := strings.TrimRight(inner, ",;:·")
+	end = strings.TrimRight(end, " ")
+	if end == "" {
+		return text, "", ""
+	}
+	return end, before, inner[len(end):]
 }
 
 // finish gives a translation the capital and the full stop of its English.
@@ -105,8 +135,8 @@ func (p *pattern) finish(s string, capital, stop bool) string {
 }
 
 // candidates are the patterns that may fit a text, which is core when its
-// capital is taken off; those with the most letters of their own come first, and
-// of two with the same letters the one with the text's capital.
+// capital is taken off; those with the most of their own come first, and of
+// two with as much the one with the text's capital.
 func (s *search) candidates(whole, core string, capital bool) []*pattern {
 	var all []*pattern
 	add := func(ps []*pattern) {
@@ -125,13 +155,13 @@ func (s *search) candidates(whole, core string, capital bool) []*pattern {
 	})
 	add(s.c.unworded)
 	slices.SortStableFunc(all, func(a, b *pattern) int {
-		if a.letters == b.letters && a.capital != b.capital {
+		if a.size == b.size && a.capital != b.capital {
 			if a.capital == capital {
 				return -1
 			}
 			return 1
 		}
-		return b.letters - a.letters
+		return b.size - a.size
 	})
 	return all
 }
@@ -164,7 +194,7 @@ func (p *pattern) may(text string) bool {
 
 // by reads a text by one pattern. Where its values can be parted in several
 // ways, the way that leaves the fewest words unknown counts.
-func (s *search) by(p *pattern, text string, depth int) result {
+func (s *search) by(p *pattern, text string) result {
 	n := len(p.words)
 	inner := text[len(p.words[0]) : len(text)-len(p.words[n-1])]
 	values := make([]string, 0, 8)
@@ -178,18 +208,18 @@ func (s *search) by(p *pattern, text string, depth int) result {
 				return
 			}
 			tried++
-			r := s.fill(p, append(values, rest), depth)
-			if best.words < 0 || r.words < best.words {
+			r := s.fill(p, append(values, rest))
+			if best.words < 0 || r.over(&best) {
 				best = r
 			}
 			return
 		}
 		w := p.words[k+1]
-		for at := 0; tried < ways && s.left > 0 && best.words != 0; {
-			_, n := utf8.DecodeRuneInString(rest[at:])
-			if at+n > len(rest) {
+		for at := 0; tried < ways && s.left > 0 && !best.whole(); {
+			if at == len(rest) {
 				return
 			}
+			_, n := utf8.DecodeRuneInString(rest[at:])
 			i := strings.Index(rest[at+n:], w)
 			if i < 0 {
 				return
@@ -224,7 +254,7 @@ func takes(verb byte, text string) bool {
 }
 
 // fill makes the translation with values in it.
-func (s *search) fill(p *pattern, values []string, depth int) result {
+func (s *search) fill(p *pattern, values []string) result {
 	r := result{fits: true}
 	in := make([]string, len(values))
 	for i, v := range values {
@@ -234,9 +264,13 @@ func (s *search) fill(p *pattern, values []string, depth int) result {
 		case 'q':
 			in[i] = s.quoted(v)
 		default:
-			x := s.find(v, depth+1)
+			x := s.find(v)
 			in[i] = x.text
 			r.words += x.words
+			r.loose += x.loose
+			if i == p.open && (strings.Contains(v, "; ") || strings.Contains(v, ". ") || strings.Contains(v, ", ")) {
+				r.loose++
+			}
 			r.unknown = append(r.unknown, x.unknown...)
 		}
 	}
@@ -258,7 +292,7 @@ func (s *search) fill(p *pattern, values []string, depth int) result {
 
 // sentences reads a text that is several of them. Each run of them that one
 // pattern explains is taken together, the longest first.
-func (s *search) sentences(text string, depth int) result {
+func (s *search) sentences(text string) result {
 	var ends []int // where a sentence ends, behind its mark
 	for i := 0; i+2 < len(text); i++ {
 		if (text[i] == '.' || text[i] == '!' || text[i] == '?') && text[i+1] == ' ' {
@@ -288,17 +322,17 @@ func (s *search) sentences(text string, depth int) result {
 			if i == 0 && j == len(ends) {
 				continue // the whole
 			}
-			x := s.find(text[start(i):ends[j-1]], depth+1)
+			x := s.find(text[start(i):ends[j-1]])
 			next := plans[j].result
-			r := result{text: x.text, words: x.words + next.words, fits: x.fits || next.fits,
+			r := result{text: x.text, words: x.words + next.words, loose: x.loose + next.loose, fits: x.fits || next.fits,
 				unknown: append(slices.Clone(x.unknown), next.unknown...)}
 			if j < len(ends) {
 				r.text += " " + next.text
 			}
-			if !plans[i].ok || r.words < plans[i].result.words {
+			if !plans[i].ok || r.over(&plans[i].result) {
 				plans[i] = plan{true, r}
 			}
-			if x.words == 0 {
+			if x.words == 0 && x.loose == 0 {
 				break
 			}
 		}
@@ -307,7 +341,7 @@ func (s *search) sentences(text string, depth int) result {
 }
 
 // parted reads a text in two, at a mark: at the first of them, then the next.
-func (s *search) parted(text, mark string, depth int) result {
+func (s *search) parted(text, mark string) result {
 	var best result
 	for at, tries := 0, 0; tries < ways; tries++ {
 		i := strings.Index(text[at:], mark)
@@ -331,22 +365,23 @@ func (s *search) parted(text, mark string, depth int) result {
 		if s.left < 0 {
 			break
 		}
-		l, r := s.find(left, depth+1), s.find(right, depth+1)
-		x := result{fits: l.fits || r.fits, words: l.words + r.words, unknown: append(slices.Clone(l.unknown), r.unknown...)}
+		l, r := s.find(left), s.find(right) // both are shorter
+		x := result{fits: l.fits || r.fits, words: l.words + r.words, loose: l.loose + r.loose, unknown: append(slices.Clone(l.unknown), r.unknown...)}
 		x.text = l.text + mark + r.text
 		if len(end) > 1 {
-			e := s.find(strings.TrimLeft(end[1:], " "), depth+1)
+			e := s.find(strings.TrimLeft(end[1:], " "))
 			x.text += end[:len(end)-len(strings.TrimLeft(end[1:], " "))] + e.text
 			x.words += e.words
+			x.loose += e.loose
 			x.fits = x.fits || e.fits
 			x.unknown = append(x.unknown, e.unknown...)
 		} else {
 			x.text += end
 		}
-		if x.fits && (!best.fits || x.words < best.words) {
+		if x.fits && (!best.fits || x.over(&best)) {
 			best = x
 		}
-		if best.fits && best.words == 0 {
+		if best.whole() {
 			break
 		}
 	}

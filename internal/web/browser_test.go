@@ -1,12 +1,17 @@
 package web
 
 import (
+	"bufio"
 	"context"
+	"errors"
 	"flag"
 	"fmt"
+	"net"
 	"os"
+	"os/exec"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -18,223 +23,307 @@ import (
 
 var shots = flag.String("shots", "", "keep what the browser shows as pictures in this folder")
 
-// screen is a browser tab of one size and theme.
+// chromium starts a browser that goes nowhere but to the server under test.
+func chromium(t testing.TB) context.Context {
+	t.Helper()
+	alloc, cancel := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath("/usr/bin/chromium"), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
+		chromedp.Flag("no-proxy-server", true), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
+	t.Cleanup(cancel)
+	browser, cancel := chromedp.NewContext(alloc)
+	t.Cleanup(cancel)
+	if err := chromedp.Do(browser); err != nil {
+		t.Fatal("Chromium does not start: ", err)
+	}
+	return browser
+}
+
+// view is how a person looks at the pages.
+type view struct {
+	name          string
+	width, height int64
+	theme         string
+	touch         bool // a finger; else the keyboard, and nothing else
+	script        bool
+}
+
+// screen is a browser tab of one view.
 type screen struct {
-	t     *testing.T
-	ctx   context.Context
-	name  string
-	touch bool
-	n     int // pictures taken
+	view
+	t    testing.TB
+	ctx  context.Context
+	home string // the server's address
+	n    int    // pictures taken
+}
+
+func newScreen(t testing.TB, browser context.Context, v view, home string) *screen {
+	t.Helper()
+	ctx, cancel := chromedp.NewContext(browser)
+	t.Cleanup(cancel)
+	if err := chromedp.Do(ctx); err != nil { // opens the tab; without a deadline, which would close it
+		t.Fatal(err)
+	}
+	s := &screen{view: v, t: t, ctx: ctx, home: home}
+	s.size(v.width, v.height)
+	s.theming(v.theme)
+	s.do("script or none", chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: !v.script})
+		return err
+	}))
+	return s
+}
+
+func (s *screen) size(width, height int64) {
+	s.t.Helper()
+	var o []chromedp.EmulateViewportOption
+	if s.touch {
+		o = append(o, chromedp.EmulateTouch, chromedp.EmulateMobile)
+	}
+	s.do("size", chromedp.EmulateViewport(width, height, o...))
+}
+
+func (s *screen) theming(theme string) {
+	s.t.Helper()
+	s.do("theme", chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
+		_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: theme}}})
+		return err
+	}))
 }
 
 func (s *screen) do(what string, steps ...chromedp.Action[chromedp.Void]) {
 	s.t.Helper()
-	ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(s.ctx, 30*time.Second)
 	defer cancel()
 	if err := chromedp.Do(ctx, steps...); err != nil {
-		s.t.Fatalf("%s: %v", what, err)
+		s.t.Fatalf("%s, %s: %v", s.name, what, err)
 	}
 }
 
-// follow does what loads another page, and waits for it.
-func (s *screen) follow(what string, steps ...chromedp.Action[chromedp.Void]) {
-	s.t.Helper()
-	ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+// try evaluates an expression that may fail while a page comes.
+func (s *screen) try(js string) (string, error) {
+	ctx, cancel := context.WithTimeout(s.ctx, 30*time.Second)
 	defer cancel()
-	res, err := chromedp.RunResponse(ctx, steps...)
-	if err != nil {
-		s.t.Fatalf("%s: %v", what, err)
-	}
-	if res.Status != 200 {
-		s.t.Fatalf("%s: status %d", what, res.Status)
-	}
+	return chromedp.Run(ctx, chromedp.Evaluate[string](js))
 }
 
 func (s *screen) ask(js string) string {
 	s.t.Helper()
-	ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
-	defer cancel()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[string](js))
+	v, err := s.try(js)
 	if err != nil {
-		s.t.Fatalf("%s: %v", js, err)
+		s.t.Fatalf("%s, %.200s: %v", s.name, js, err)
 	}
 	return v
 }
 
-// press taps or, on a screen without touch, focuses and presses return.
-func (s *screen) press(css string) {
+// open goes to an address of the server.
+func (s *screen) open(at string) {
 	s.t.Helper()
-	if s.touch {
-		s.follow("tap "+css, chromedp.ScrollIntoView(chromedp.CSS(css)), chromedp.Tap(chromedp.CSS(css)))
-		return
+	ctx, cancel := context.WithTimeout(s.ctx, 30*time.Second)
+	defer cancel()
+	res, err := chromedp.RunResponse(ctx, chromedp.Navigate(s.home+at))
+	if err != nil {
+		s.t.Fatalf("%s, open %s: %v", s.name, at, err)
 	}
-	s.do("focus "+css, chromedp.Focus(chromedp.CSS(css)))
-	s.follow("return on "+css, chromedp.KeyEvent(kb.Enter))
+	if res.Status != 200 {
+		s.t.Fatalf("%s, open %s: status %d", s.name, at, res.Status)
+	}
 }
 
-// faults finds, on the page that is shown, what can be pressed and is below 44
-// px, text below the contrast of WCAG 2.2 (4.5, or 3 where it is large), and
-// content that is wider than the screen.
-const faults = `(() => {
-  const out = [];
-  if (document.documentElement.scrollWidth > innerWidth) out.push('the page is ' + document.documentElement.scrollWidth + ' px wide');
-  const seen = e => e.checkVisibility({visibilityProperty: true}) && e.getBoundingClientRect().width > 1;
-  for (const e of document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary')) {
-    if (!seen(e) || e.closest('svg') || e.classList.contains('skip')) continue;
-    const r = (e.type === 'checkbox' ? e.closest('label') : e).getBoundingClientRect();
-    if (r.height < 43.9 || r.width < 43.9) out.push(e.tagName + ' "' + (e.textContent || e.name).trim().slice(0, 30) + '" is ' + r.width.toFixed(0) + ' by ' + r.height.toFixed(0) + ' px');
-  }
-  const rgb = c => (c.match(/[\d.]+/g) || []).map(Number);
-  const lum = c => { const f = x => (x /= 255) <= 0.03928 ? x / 12.92 : ((x + 0.055) / 1.055) ** 2.4; return 0.2126 * f(c[0]) + 0.7152 * f(c[1]) + 0.0722 * f(c[2]); };
-  const ground = e => { for (; e; e = e.parentElement) { const c = rgb(getComputedStyle(e).backgroundColor); if (c.length === 3 || c[3] === 1) return c; } return null; };
-  let checked = 0;
-  for (const e of document.querySelectorAll('body *')) {
-    if (!seen(e) || e.closest('svg') || e.classList.contains('skip')) continue;
-    if (![...e.childNodes].some(n => n.nodeType === 3 && n.data.trim())) continue;
-    const st = getComputedStyle(e), bg = ground(e), fg = rgb(st.color);
-    if (!bg) { out.push('no ground under "' + e.textContent.trim().slice(0, 30) + '"'); continue; }
-    const a = lum(fg), b = lum(bg), ratio = (Math.max(a, b) + 0.05) / (Math.min(a, b) + 0.05);
-    const px = parseFloat(st.fontSize), large = px >= 24 || px >= 18.66 && parseInt(st.fontWeight) >= 700;
-    if (ratio < (large ? 3 : 4.5)) out.push('contrast ' + ratio.toFixed(2) + ' of "' + e.textContent.trim().slice(0, 30) + '"');
-    checked++;
-  }
-  if (checked < 5) out.push('only ' + checked + ' texts were seen');
-  return out.join('\n');
-})()`
-
-// look checks the page that is shown and keeps a picture of it.
-func (s *screen) look(name string) {
+// turn does what brings another page, or puts other things in its place, and
+// waits for that. It returns the status of the page's answer.
+func (s *screen) turn(what string, steps ...chromedp.Action[chromedp.Void]) string {
 	s.t.Helper()
-	if bad := s.ask(faults); bad != "" {
-		s.t.Errorf("%s, %s:\n%s", s.name, name, bad)
+	s.ask(`document.querySelector('main').firstElementChild.setAttribute('data-before', ''), ''`)
+	s.do(what, steps...)
+	for end := time.Now().Add(30 * time.Second); ; time.Sleep(2 * time.Millisecond) {
+		v, err := s.try(`document.readyState === 'complete' && document.querySelector('main, #main-frame-error') && !document.querySelector('main > [data-before]') ? String(performance.getEntriesByType('navigation')[0].responseStatus) : ''`)
+		if err == nil && v != "" {
+			return v
+		}
+		if time.Now().After(end) {
+			s.t.Fatalf("%s, %s: the page stays, %v\n%s", s.name, what, err, s.ask(`document.querySelector('main').innerText`))
+		}
 	}
+}
+
+// touchOrReach makes an element the one that keys go to: by a tap, or by the tab
+// key from wherever the keyboard is.
+func (s *screen) touchOrReach(css string) {
+	s.t.Helper()
+	if s.touch {
+		s.do("tap "+css, chromedp.ScrollIntoView(chromedp.CSS(css)), chromedp.Tap(chromedp.CSS(css)))
+		return
+	}
+	s.reach(css)
+}
+
+// reach tabs to an element, forwards or backwards, and fails if that never comes
+// there.
+func (s *screen) reach(css string) {
+	s.t.Helper()
+	where := fmt.Sprintf(`(() => {
+		const to = document.querySelector(%q), at = document.activeElement;
+		if (!to) return 'none';
+		if (to === at) return 'there';
+		if (!at || at === document.body) return 'on';
+		return to.compareDocumentPosition(at) & Node.DOCUMENT_POSITION_FOLLOWING ? 'back' : 'on';
+	})()`, css)
+	for n := range 300 {
+		switch s.ask(where) {
+		case "there":
+			return
+		case "none":
+			s.t.Fatalf("%s: there is no %s\n%s", s.name, css, s.ask(`document.querySelector('main').innerText`))
+		case "back":
+			s.do("shift-tab", chromedp.KeyEvent(kb.Tab, chromedp.KeyModifiers(chromedp.ModifierShift)))
+		default:
+			s.do("tab", chromedp.KeyEvent(kb.Tab))
+		}
+		if n == 299 {
+			s.t.Fatalf("%s: the tab key does not come to %s", s.name, css)
+		}
+	}
+}
+
+// press follows a link or presses a button, and waits for the page that comes.
+func (s *screen) press(css string) string {
+	s.t.Helper()
+	if s.touch {
+		return s.turn("tap "+css, chromedp.ScrollIntoView(chromedp.CSS(css)), chromedp.Tap(chromedp.CSS(css)))
+	}
+	s.reach(css)
+	return s.turn("return on "+css, chromedp.KeyEvent(kb.Enter))
+}
+
+// flip opens what is folded, or changes a box to tick.
+func (s *screen) flip(css string) {
+	s.t.Helper()
+	if s.touch {
+		s.touchOrReach(css)
+		return
+	}
+	s.reach(css)
+	s.do("space on "+css, chromedp.KeyEvent(" "))
+}
+
+// fill types into a field, in the place of what is there.
+func (s *screen) fill(css, text string) {
+	s.t.Helper()
+	s.touchOrReach(css)
+	s.do("select all", chromedp.KeyEvent("a", chromedp.KeyModifiers(chromedp.ModifierCtrl)), chromedp.KeyEvent(kb.Delete))
+	s.do("type", chromedp.KeyEvent(text))
+	if got := s.ask(fmt.Sprintf(`document.querySelector(%q).value`, css)); got != text {
+		s.t.Fatalf("%s: %s holds %q, not %q", s.name, css, got, text)
+	}
+}
+
+// choose takes an entry of a list.
+func (s *screen) choose(css, value string) {
+	s.t.Helper()
+	if s.touch { // the list of a phone is the phone's own
+		s.do("choose", chromedp.SetValue(chromedp.CSS(css), value))
+		return
+	}
+	s.reach(css)
+	steps := s.ask(fmt.Sprintf(`(() => { const e = document.querySelector(%q); return String([...e.options].findIndex(o => o.value === %q)); })()`, css, value))
+	var n int
+	if _, err := fmt.Sscan(steps, &n); err != nil || n < 0 {
+		s.t.Fatalf("%s: %s has no %q", s.name, css, value)
+	}
+	s.do("to the first", chromedp.KeyEvent(kb.Home))
+	s.do("down", chromedp.KeyEvent(strings.Repeat(kb.ArrowDown, n)))
+	if got := s.ask(fmt.Sprintf(`document.querySelector(%q).value`, css)); got != value {
+		s.t.Fatalf("%s: %s is at %q, not %q", s.name, css, got, value)
+	}
+}
+
+// picture keeps what is shown.
+func (s *screen) picture(name string) {
+	s.t.Helper()
 	if *shots == "" {
 		return
 	}
-	ctx, cancel := context.WithTimeout(s.ctx, 20*time.Second)
+	ctx, cancel := context.WithTimeout(s.ctx, 30*time.Second)
 	defer cancel()
 	png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
 	if err != nil {
 		s.t.Fatal(err)
 	}
 	s.n++
-	if err := os.WriteFile(filepath.Join(*shots, fmt.Sprintf("%s-%02d-%s.png", s.name, s.n, name)), png, 0o600); err != nil {
+	name = strings.Trim(strings.NewReplacer("/", "-", "%20", "-", "?", "-", ":", "-", "%2F", "-", "&", "-", "=", "-", "%2C", "-", "%3A", "-").Replace(name), "-")
+	if err := os.WriteFile(filepath.Join(*shots, fmt.Sprintf("%s-%02d-%.60s.png", s.name, s.n, name)), png, 0o600); err != nil {
 		s.t.Fatal(err)
 	}
 }
 
-// fill types into a field.
-func (s *screen) fill(css, text string) {
-	s.t.Helper()
-	s.do("type into "+css, chromedp.ScrollIntoView(chromedp.CSS(css)), chromedp.SendKeys(chromedp.CSS(css), text))
+// built is the program as a person runs it.
+var built = sync.OnceValues(func() (string, error) {
+	dir, err := os.MkdirTemp("", "yokemate")
+	if err != nil {
+		return "", err
+	}
+	path := filepath.Join(dir, "yokemate")
+	out, err := exec.Command("go", "build", "-o", path, "yokemate/cmd/yokemate").CombinedOutput()
+	if err != nil {
+		return "", errors.New(string(out))
+	}
+	return path, nil
+})
+
+// program is the whole program serving a store, in a process of its own that can
+// be killed.
+type program struct {
+	t    testing.TB
+	file string
+	addr string
+	cmd  *exec.Cmd
 }
 
-// The main job in a browser: from the shelf to a need, an offer, its hookup, a
-// slip, and the first steps of a proof, by touch on a phone and by keyboard on
-// a wide screen, light and dark, the program dying between steps.
-func TestBrowser(t *testing.T) {
-	alloc, cancel := chromedp.NewExecAllocator(t.Context(), chromedp.ExecPath("/usr/bin/chromium"), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU, chromedp.NoFirstRun,
-		chromedp.Flag("no-proxy-server", true), chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true), chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true))
-	defer cancel()
-	browser, cancel := chromedp.NewContext(alloc)
-	defer cancel()
-	if err := chromedp.Do(browser); err != nil {
-		t.Fatal("Chromium does not start: ", err)
+// newProgram starts it on a store that is empty.
+func newProgram(t testing.TB) *program {
+	t.Helper()
+	l, err := net.Listen("tcp", "127.0.0.1:0") // a port that is free
+	if err != nil {
+		t.Fatal(err)
 	}
-	rest := []string{"/files", "/proofs", "/hookups", "/proofs/1", "/units/H3?side=over", "/needs/pier%20lantern", "/hookups/rope%20lights/limits", "/hookups/odd%20pair?mains=high", "/hookups/rope%20lights?slip=open:F2.5", "/hookups/rope%20lights?slip=shorted-turn:F2/P"}
-	for _, c := range []struct {
-		name          string
-		width, height int64
-		theme         string
-		touch         bool
-		rest          []string
-	}{
-		{"phone-light", 390, 844, "light", true, rest},
-		{"desk-light", 1280, 800, "light", false, nil},
-		{"phone-dark", 390, 844, "dark", true, nil},
-		{"desk-dark", 1280, 800, "dark", false, rest},
-	} {
-		t.Run(c.name, func(t *testing.T) {
-			b := newBench(t, true)
-			ctx, cancel := chromedp.NewContext(browser)
-			defer cancel()
-			if err := chromedp.Do(ctx); err != nil { // opens the tab; without a deadline, which would close it
-				t.Fatal(err)
-			}
-			s := &screen{t: t, ctx: ctx, name: c.name, touch: c.touch}
-			size := []chromedp.EmulateViewportOption{}
-			if c.touch {
-				size = append(size, chromedp.EmulateTouch, chromedp.EmulateMobile)
-			}
-			s.do("size", chromedp.EmulateViewport(c.width, c.height, size...), chromedp.Func(func(ctx context.Context, t *chromedp.Target) error {
-				_, err := cdp.Call(ctx, t, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: c.theme}}})
-				return err
-			}))
-			s.follow("open", chromedp.Navigate(b.server.URL+"/"))
-			s.look("shelf")
-			s.press(`.card a[href="/units/F1"]`)
-			s.look("unit")
-			s.press(`nav a[href="/needs"]`)
-			s.look("needs")
-			s.fill("#name", "workshop clock")
-			s.fill("#volts", "12")
-			s.fill("#amps", "1,8")
-			s.press(`form[action="/needs"] button`)
-			s.look("offers")
-			s.press(`form[action$="/take"] button`)
-			s.look("hookup")
-			hookup := s.ask("location.pathname")
-			s.do("choose a slip", chromedp.SetValue(chromedp.CSS("#slip"), s.ask(`[...document.querySelectorAll('#slip option')].find(o => o.value.startsWith('reversed:') && o.value.endsWith('/A')).value`)))
-			s.press(`form:has(#slip) button`)
-			s.look("slip")
-			s.press(`.whatif a`)
-			s.press(`.drawing a[href*="lead="]`)
-			s.look("lead")
-			s.press(`.drawing a[href*="with="]`)
-			s.look("moved")
-			s.press(`.whatif a`)
-			if got := s.ask("location.pathname"); got != hookup {
-				t.Errorf("back leads to %s, not %s", got, hookup)
-			}
-			s.press(`form[action$="/proofs"] button`)
-			at := s.ask("location.pathname")
-			var id int64
-			if _, err := fmt.Sscanf(at, "/proofs/%d", &id); err != nil {
-				t.Fatal(err)
-			}
-			s.look("first")
-			s.press(`a.button.main`)
-			for n := range 3 {
-				s.look(fmt.Sprintf("step-%d", n+1))
-				_, value := b.right(id)
-				s.fill("#value", value)
-				b.restart()
-				s.press(`form.answer button[type=submit]`)
-				if got := len(b.answers(id)); got != n+1 {
-					t.Fatalf("%d answers after step %d", got, n+1)
-				}
-			}
-			// A mistaken lead, then word that it was mended, then a reload.
-			s.fill("#value", "0")
-			s.press(`form.answer button[type=submit]`)
-			s.look("mistake")
-			before := s.ask("document.querySelector('main').innerText")
-			s.follow("reload", chromedp.Reload())
-			if after := s.ask("document.querySelector('main').innerText"); after != before {
-				t.Errorf("after a reload the page says otherwise:\n%s", after)
-			}
-			s.follow("the stopped proof", chromedp.Navigate(b.server.URL+"/proofs/2"))
-			s.look("stopped")
-			s.press(`.where a[href$="/record"]`)
-			s.look("record")
-			if !strings.Contains(s.ask("document.title"), "Record") {
-				t.Error("no record")
-			}
-			// The rest of the pages, looked at alone.
-			for _, at := range c.rest {
-				s.follow(at, chromedp.Navigate(b.server.URL+at))
-				s.look(strings.Trim(strings.NewReplacer("/", "-", "%20", "-", "?", "-", ":", "-").Replace(at), "-"))
-			}
-		})
+	p := &program{t: t, file: filepath.Join(t.TempDir(), "bench.db"), addr: l.Addr().String()}
+	l.Close()
+	p.start()
+	t.Cleanup(p.kill)
+	return p
+}
+
+func (p *program) start() {
+	p.t.Helper()
+	path, err := built()
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	p.cmd = exec.Command(path, "serve", "--store", p.file, "--addr", p.addr)
+	out, err := p.cmd.StdoutPipe()
+	if err != nil {
+		p.t.Fatal(err)
+	}
+	p.cmd.Stderr = logTo{p.t}
+	if err := p.cmd.Start(); err != nil {
+		p.t.Fatal(err)
+	}
+	if line, err := bufio.NewReader(out).ReadString('\n'); err != nil || !strings.Contains(line, p.addr) {
+		p.t.Fatalf("it says %q, %v", line, err)
 	}
 }
+
+// kill ends it as a loss of power would.
+func (p *program) kill() {
+	p.t.Helper()
+	if p.cmd == nil {
+		return
+	}
+	if err := p.cmd.Process.Kill(); err != nil {
+		p.t.Error(err)
+	}
+	p.cmd.Wait() // says that it was killed
+	p.cmd = nil
+}
+
+// die kills it and starts it anew on the same store.
+func (p *program) die() { p.t.Helper(); p.kill(); p.start() }

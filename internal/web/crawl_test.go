@@ -1,7 +1,10 @@
 package web
 
 import (
+	"bytes"
+	"io"
 	"maps"
+	"mime/multipart"
 	"net/http"
 	"net/url"
 	"slices"
@@ -185,5 +188,176 @@ func TestEveryPage(t *testing.T) {
 		if v.page != "" {
 			checkPage(t, v.at, v.page)
 		}
+	}
+}
+
+// form is one that writes, as it stands on a page.
+type form struct {
+	on, to string
+	many   bool // takes files
+	fields []*field
+}
+
+// field is one of its fields with what it sends untouched.
+type field struct {
+	name, value string
+	kind        string // hidden, text, select, checkbox, file, button
+}
+
+// forms lists the forms of a page that write.
+func forms(at string, all []*element) []*form {
+	var list []*form
+	var open *form
+	var list1 *field // the list whose entries are being read
+	for _, e := range all {
+		name := e.attr["name"]
+		switch e.name {
+		case "form":
+			open = nil
+			if e.attr["method"] == "post" {
+				open = &form{on: at, to: e.attr["action"], many: e.attr["enctype"] == "multipart/form-data"}
+				list = append(list, open)
+			}
+			continue
+		case "option":
+			if v, ok := e.attr["value"]; open != nil && list1 != nil && (list1.value == "" || e.attr["selected"] != "") {
+				if !ok {
+					v = strings.TrimSpace(e.text.String())
+				}
+				list1.value = v
+			}
+			continue
+		}
+		if open == nil || name == "" {
+			continue
+		}
+		f := &field{name: name, value: e.attr["value"], kind: "text"}
+		switch e.name {
+		case "input":
+			switch e.attr["type"] {
+			case "hidden", "checkbox", "file", "radio":
+				f.kind = e.attr["type"]
+			}
+		case "textarea":
+			f.value = e.text.String()
+		case "select":
+			f.kind, f.value, list1 = "select", "", f
+		case "button":
+			f.kind = "button"
+		default:
+			continue
+		}
+		open.fields = append(open.fields, f)
+	}
+	return list
+}
+
+// send posts a form, with every text of it as said.
+func (b *bench) send(f *form, text func(*field) string) (int, string, string) {
+	b.t.Helper()
+	v := url.Values{}
+	var body bytes.Buffer
+	m := multipart.NewWriter(&body)
+	put := func(name, value string) {
+		v.Add(name, value)
+		if err := m.WriteField(name, value); err != nil {
+			b.t.Fatal(err)
+		}
+	}
+	for _, x := range f.fields {
+		switch x.kind {
+		case "text":
+			put(x.name, text(x))
+		case "hidden", "select":
+			put(x.name, x.value)
+		case "file":
+			w, err := m.CreateFormFile(x.name, "nonsense.json")
+			if err != nil {
+				b.t.Fatal(err)
+			}
+			io.WriteString(w, text(x))
+		}
+	}
+	if err := m.Close(); err != nil {
+		b.t.Fatal(err)
+	}
+	kind, sent := "application/x-www-form-urlencoded", v.Encode()
+	if f.many {
+		kind, sent = m.FormDataContentType(), body.String()
+	}
+	r, err := http.NewRequestWithContext(b.t.Context(), "POST", b.server.URL+f.to, strings.NewReader(sent))
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	r.Header.Set("Content-Type", kind)
+	r.Header.Set("Sec-Fetch-Site", "same-origin")
+	code, page, h := b.do(r)
+	return code, h.Get("Location"), page
+}
+
+// Nonsense in any form is answered by a page that says what is wrong, with what
+// was typed still there; never by a fault of the program.
+func TestNonsense(t *testing.T) {
+	b := newBench(t, true)
+	at, _ := b.startProof("rope lights")
+	b.startProof("odd pair")
+	found := b.crawl(4)
+	_, page, _ := b.get(at + "?step=" + url.QueryEscape(b.at(3).session.Next()))
+	found = append(found, visit{at: at, page: page, all: parse(t, at, page)})
+	seen := map[string]bool{}
+	for _, v := range found {
+		for _, f := range forms(v.at, v.all) {
+			kind := shape(f.to)
+			var names []string
+			for _, x := range f.fields {
+				if x.kind == "text" || x.kind == "file" {
+					names = append(names, x.name)
+				}
+			}
+			kind += " " + strings.Join(names, " ")
+			if seen[kind] || len(names) == 0 {
+				continue
+			}
+			seen[kind] = true
+			for _, nonsense := range []string{"", "   ", `<b>"zz' & ‽`, "-1e999", "1,2,3", "../../etc/passwd", strings.Repeat("9", 4000), "\x00\x01", "１２"} {
+				code, to, page := b.send(f, func(x *field) string { return nonsense })
+				if code == http.StatusSeeOther {
+					if code, body, _ := b.get(to); code != http.StatusOK {
+						t.Errorf("%s, on %s, with %.20q leads to %s: status %d\n%s", f.to, f.on, nonsense, to, code, text(body))
+					}
+					break // it made sense after all, and the form is another now
+				}
+				if code == http.StatusOK && f.many {
+					continue
+				}
+				if code != http.StatusUnprocessableEntity && code != http.StatusConflict {
+					t.Errorf("%s, on %s, with %.20q: status %d\n%.600s", f.to, f.on, nonsense, code, text(page))
+					continue
+				}
+				all := checkPage(t, f.to, page)
+				if !strings.Contains(page, `role="alert"`) {
+					t.Errorf("%s, on %s, with %.20q: the form is gone\n%.600s", f.to, f.on, nonsense, text(page))
+					continue
+				}
+				if strings.ContainsAny(nonsense, "\x00") {
+					continue // nobody types it, and no page can show it
+				}
+				for _, x := range f.fields {
+					if x.kind != "text" {
+						continue
+					}
+					kept := slices.ContainsFunc(all, func(e *element) bool {
+						return e.attr["name"] == x.name && (strings.TrimSpace(e.attr["value"]) == strings.TrimSpace(nonsense) || e.name == "textarea" && strings.TrimSpace(e.text.String()) == strings.TrimSpace(nonsense))
+					})
+					if !kept {
+						t.Errorf("%s, on %s: %q typed into %s is gone", f.to, f.on, nonsense[:min(len(nonsense), 20)], x.name)
+					}
+				}
+			}
+		}
+	}
+	t.Logf("%d kinds of form", len(seen))
+	if len(seen) < 6 {
+		t.Errorf("only %d kinds of form were tried", len(seen))
 	}
 }

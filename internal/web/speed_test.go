@@ -30,7 +30,7 @@ func TestFirstPaint(t *testing.T) {
 		total += len(b.page(m[1]))
 		sent += b.sent(m[1])
 	}
-	if sent > 20_000 || total > 64_000 {
+	if sent > 20_000 || total > 80_000 {
 		t.Errorf("%d bytes are sent, %d to one that takes nothing packed", sent, total)
 	}
 	t.Logf("%d bytes are sent; unpacked %d, %d of them the page", sent, total, len(page))

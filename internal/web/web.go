@@ -108,7 +108,7 @@ func New(c Config) (*Server, error) {
 	mux.Handle("GET /", k.Handle(func(http.ResponseWriter, *http.Request) error {
 		return yokemate.Errorf(yokemate.NotFound, "", "there is no such page").Mend("start from the shelf")
 	}))
-	s.mux = s.watch(mux)
+	s.mux = s.watch(typed(mux))
 	return s, nil
 }
 

@@ -240,9 +240,6 @@ func (d *designer) judge() error {
 	for k := range r.x.Circuit.Cores {
 		d.s.CoreMeanFlux = max(d.s.CoreMeanFlux, math.Abs(r.flux(k).Mean)*r.x.Parts.Cores[k].PerFlux)
 	}
-	if d.s.CoreMeanFlux > 0.02 {
-		d.note(yokemate.OverFlux, yokemate.Caution, "the rectifier draws current on one side only and magnetises the core by %.0f %% of its rated peak: more idle current and heat than the unit was made for", 100*d.s.CoreMeanFlux)
-	}
 	// Everything that speaks against the hookup itself speaks against the supply.
 	whole, err := Predict(d.f, d.h, yokemate.Nominal, predict.Options{Brief: true})
 	if err != nil {

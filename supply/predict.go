@@ -326,6 +326,10 @@ func (r *run) overRating(amps float64) []yokemate.Note {
 	return list
 }
 
+// oneSided is the flux to one side that is not passed over, over the rated
+// peak: what a rectifier of both half waves leaves is far below it [1].
+const oneSided = 0.02
+
 // notes are those that a rectifier adds.
 func (r *run) notes(s *yokemate.SupplyPrediction) []yokemate.Note {
 	amps := 0.0
@@ -333,6 +337,12 @@ func (r *run) notes(s *yokemate.SupplyPrediction) []yokemate.Note {
 		amps = max(amps, rail.Amps)
 	}
 	list := r.overRating(amps)
+	for k, c := range r.x.Parts.Cores {
+		if left := math.Abs(r.flux(k).Mean) * c.PerFlux; left > oneSided {
+			list = append(list, yokemate.Note{Code: yokemate.OverFlux, Level: yokemate.Caution, About: c.Unit,
+				Words: fmt.Sprintf("the rectifier draws current on one side only and magnetises the core by %.0f %% of its rated peak: more idle current and heat than the unit was made for", 100*left)})
+		}
+	}
 	for k, rail := range s.Rails {
 		list = append(list, yokemate.Note{Code: yokemate.CapacitorVolts, Level: yokemate.Info, About: rail.Output,
 			Words: fmt.Sprintf("rail %d of %s stands at %s peak under this load; with none and at the highest mains it stands higher, and that decides the capacitor", k+1, rail.Output, si.Format(rail.Peak, "V", 3))})

@@ -312,3 +312,28 @@ func BenchmarkDesign(b *testing.B) {
 		design(b, "T3", supply.Source{From: "A", To: "B"}, yokemate.Need{Volts: 20, Tolerance: 0.08, Amps: 0.7})
 	}
 }
+
+// TestHalfWaveIsTold: a half wave's prediction says that it magnetises the
+// core, and by how much; a bridge's does not.
+func TestHalfWaveIsTold(t *testing.T) {
+	told := func(kind string) (list []yokemate.Note) {
+		h := hookup("T1")
+		h.Outputs = []yokemate.Output{{Name: "dc", From: "A", To: "B", DC: &yokemate.DC{Rectifier: kind, Farads: 1000e-6, Amps: 0.08}}}
+		p, err := supply.Predict(shelf(), h, yokemate.Nominal, predict.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range p.Notes {
+			if n.Code == yokemate.OverFlux {
+				list = append(list, n)
+			}
+		}
+		return list
+	}
+	if l := told("half"); len(l) != 1 || l[0].Level != yokemate.Caution || l[0].About != "T1" {
+		t.Errorf("half wave: %+v", l)
+	}
+	if l := told("bridge"); len(l) != 0 {
+		t.Errorf("bridge: %+v", l)
+	}
+}

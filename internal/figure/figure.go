@@ -150,6 +150,11 @@ func Phrases() []string {
 		"half wave",
 		"centre tap",
 		"doubler",
+		"current",
+		"flux, of the rated peak",
+		"temperature",
+		"time",
+		"volts",
 	}
 }
 

@@ -232,6 +232,7 @@ type pattern struct {
 	verbs   []byte
 	out     []part
 	letters int  // how many its words have
+	numbers int  // how many of its values are numbers
 	size    int  // how long its words are, with what stands between them [byte]
 	capital bool // the English begins with a capital because it begins a sentence
 	open    int  // the value that ends the English and not the translation, -1 for none
@@ -296,6 +297,9 @@ func newPattern(x pair) *pattern {
 			continue
 		}
 		p.verbs = append(p.verbs, q.verb)
+		if q.verb == 'd' {
+			p.numbers++
+		}
 		p.words = append(p.words, "")
 	}
 	for _, w := range p.words {

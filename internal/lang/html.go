@@ -29,7 +29,7 @@ func (l *Language) HTML(w io.Writer, page io.Reader) error {
 		return err
 	}
 	var b bytes.Buffer
-	p := passage{z: html.NewTokenizer(page), out: &b, tag: l.Tag, say: l.Text}
+	p := passage{z: html.NewTokenizer(page), out: &b, tag: l.Tag, say: l.Text, figure: l.figure}
 	if err := p.run(); err != nil {
 		return err
 	}
@@ -39,7 +39,7 @@ func (l *Language) HTML(w io.Writer, page io.Reader) error {
 
 // Texts calls f with each text of a page that [Language.HTML] would look up.
 func Texts(page io.Reader, f func(text string)) error {
-	p := passage{z: html.NewTokenizer(page), out: &bytes.Buffer{}, tag: English.Tag, say: func(s string) string {
+	p := passage{z: html.NewTokenizer(page), out: &bytes.Buffer{}, tag: English.Tag, figure: English.figure, say: func(s string) string {
 		f(s)
 		return s
 	}}
@@ -53,6 +53,10 @@ type passage struct {
 	tag string // of the language
 	say func(string) string
 
+	figure func(string) (string, bool) // of a number where no name can stand
+	cell   bool                        // the text of a table's cell comes next
+	axes   bool                        // within the axes of a chart
+
 	held  []byte // the tag of a drawing's text, until its words are known
 	skip  string // the element that stays as it is
 	depth int    // how many of its name are open
@@ -64,6 +68,7 @@ func (p *passage) run() error {
 		raw := bytes.Clone(p.z.Raw()) // what is asked for next may change it
 		if kind != html.TextToken {
 			p.release()
+			p.cell = false
 		}
 		switch kind {
 		case html.ErrorToken:
@@ -77,11 +82,13 @@ func (p *passage) run() error {
 		case html.StartTagToken, html.SelfClosingTagToken:
 			raw = p.open(raw, kind == html.StartTagToken)
 		case html.EndTagToken:
-			if name, _ := p.z.TagName(); string(name) == p.skip {
+			name, _ := p.z.TagName()
+			if string(name) == p.skip {
 				if p.depth--; p.depth == 0 {
 					p.skip = ""
 				}
 			}
+			p.axes = p.axes && string(name) != "g"
 		}
 		p.out.Write(raw)
 	}
@@ -101,7 +108,12 @@ func (p *passage) text(raw []byte) {
 		return
 	}
 	english := string(p.z.Text())
-	said := p.say(english)
+	said := ""
+	if f, ok := p.figure(english); ok && (p.cell || p.axes) {
+		said = f
+	} else {
+		said = p.say(english)
+	}
 	if said == english {
 		p.release()
 		p.out.Write(raw)
@@ -131,6 +143,8 @@ func (p *passage) open(raw []byte, holds bool) []byte {
 			keep = true
 		case key == "type":
 			button = name == "input" && (string(v) == "submit" || string(v) == "button" || string(v) == "reset")
+		case key == "class" && name == "g" && string(v) == "axes":
+			p.axes = true
 		case key == "lang" && name == "html":
 			raw = with(raw, key, p.tag)
 		case shown[key] || key == "value" || strings.HasPrefix(key, "data-say"):
@@ -147,6 +161,7 @@ func (p *passage) open(raw []byte, holds bool) []byte {
 			}
 		}
 	}
+	p.cell = name == "td"
 	switch {
 	case !holds:
 	case p.skip == name:

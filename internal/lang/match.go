@@ -1,6 +1,7 @@
 package lang
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -42,7 +43,17 @@ const (
 	budget = 4000 // patterns tried for one text
 	ways   = 12   // ways to part a text by one pattern
 	stray  = 6    // words of names that may stay unknown in a text
+	weak   = 4    // letters of a pattern that only joins others
 )
+
+// parts matches a text that may be more than one, sentences one that surely is.
+var (
+	parts     = regexp.MustCompile(`[:,] `)
+	sentences = regexp.MustCompile(`[.;] `)
+)
+
+// dot stands between facts on one line of a drawing or page.
+const dot = " · "
 
 // find gives a text in the language.
 func (s *search) find(text string) result {
@@ -61,6 +72,10 @@ func (s *search) compute(text string) result {
 	words := prose(text)
 	if words == 0 {
 		return result{text: s.numbers(text)}
+	}
+	if first, rest, ok := strings.Cut(text, dot); ok {
+		a, b := s.find(first), s.find(rest)
+		return result{text: a.text + dot + b.text, unknown: slices.Concat(a.unknown, b.unknown), words: a.words + b.words, loose: a.loose + b.loose, fits: a.fits || b.fits}
 	}
 	if inner, before, after := bare(text); inner != text {
 		r := s.find(inner)
@@ -86,7 +101,7 @@ func (s *search) compute(text string) result {
 		var r result
 		if p.words[0] == "" { // what stands there first keeps its capital
 			r = s.by(p, whole)
-			r.text = p.finish(r.text, stop, stop)
+			r.text = p.finish(r.text, stop && raised(whole) == whole, stop)
 		} else {
 			r = s.by(p, core)
 			r.text = p.finish(r.text, capital, stop)
@@ -97,7 +112,7 @@ func (s *search) compute(text string) result {
 	}
 	better(s.sentences(text))
 	if !best.whole() {
-		for _, mark := range []string{"; ", ": ", " (", ", ", " · ", " – ", " / "} {
+		for _, mark := range []string{"; ", ": ", " (", ", ", " – ", " / "} {
 			better(s.parted(text, mark))
 		}
 	}
@@ -160,6 +175,9 @@ func (s *search) candidates(whole, core string, capital bool) []*pattern {
 				return -1
 			}
 			return 1
+		}
+		if a.size == b.size {
+			return b.numbers - a.numbers
 		}
 		return b.size - a.size
 	})
@@ -264,18 +282,22 @@ func (s *search) fill(p *pattern, values []string) result {
 		case 'q':
 			in[i] = s.quoted(v)
 		default:
+			if number(v) == len(v) && quantity(p.words[i+1], "") {
+				in[i] = s.decimal(v) // its unit stands in the pattern
+				break
+			}
 			x := s.find(v)
 			in[i] = x.text
 			r.words += x.words
 			r.loose += x.loose
-			if i == p.open && (strings.Contains(v, "; ") || strings.Contains(v, ". ") || strings.Contains(v, ", ")) {
+			if sentences.MatchString(v) || (i == p.open || p.letters < weak) && parts.MatchString(v) {
 				r.loose++
 			}
 			r.unknown = append(r.unknown, x.unknown...)
 		}
 	}
 	// what a word or two of the language join is nothing without what they join
-	if r.words > 0 && p.letters < 4 {
+	if r.words > 0 && p.letters < weak {
 		return result{}
 	}
 	var b strings.Builder

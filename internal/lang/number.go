@@ -62,6 +62,26 @@ func (s *search) decimal(v string) string {
 	return strings.Replace(v, ".", s.l.Locale.Decimal, 1)
 }
 
+// figure writes a number without a unit, or an interval of two, as the language
+// does. It reports whether the text is one.
+func (l *Language) figure(text string) (string, bool) {
+	if l.Plain() {
+		return text, false
+	}
+	low, high, two := strings.Cut(strings.TrimSpace(text), " to ")
+	if number(low) != len(low) || low == "" || two && (number(high) != len(high) || high == "") {
+		return text, false
+	}
+	s := search{l: l}
+	low, high = s.decimal(low), s.decimal(high)
+	if two && l.Locale.To != "" {
+		low += " " + l.Locale.To + " " + high
+	} else if two {
+		low += " to " + high
+	}
+	return low, true
+}
+
 // numbers writes the quantities in a text as the language does, and leaves all
 // else.
 func (s *search) numbers(text string) string {

@@ -30,6 +30,10 @@ func TestText(t *testing.T) {
 		{"joint A (T1.5, T2.6)", "Verbindung A (T1.5, T2.6)"},
 		{"T1.5 to T1.6", "T1.5 bis T1.6"},
 		{"joint lights: there is no joint \"B\".", "Verbindung lights: die Verbindung „B“ gibt es nicht."},
+		{", right 100 MΩ or more. Good insulation.", ", richtig 100 MΩ oder mehr. Gute Isolation."},
+		{"H2.1 or H2.2 open; H2 without mains; no mains: fuse or plug", "H2.1 oder H2.2 offen; H2 ohne Netz; kein Netz: Sicherung oder Stecker"},
+		{"flux 0.921 · 3.74 W", "Fluss 0,921 · 3,74 W"},
+		{"Idle at 231.8 V, 50 Hz on P", "Leerlauf bei 231,8 V, 50 Hz an P"},
 		{"1.05", "1.05"},   // a number without a unit may be a name
 		{"T1.5", "T1.5"},   // a pin
 		{"1.5 A", "1,5 A"}, // a quantity
@@ -119,7 +123,8 @@ func TestHTML(t *testing.T) {
 <p title="Stop" aria-label="Caution">F1 &amp; F2: 12.5 V</p><code>Stop</code><textarea>Stop</textarea>
 <input placeholder="Stop" value="Stop"/><input type="submit" value="Stop"><button value="Stop" data-say-moved="joint %s">Go on</button>
 <p translate="no" title="Stop">Stop<br>Stop</p>
-<svg viewBox="0 0 1 1"><text x="1" textLength="3.5" lengthAdjust="spacingAndGlyphs">plug out</text><text textLength="2" lengthAdjust="spacingAndGlyphs">T1.5</text><title>Stop</title></svg>
+<table><tr><td>0.92</td><td>0.920 to 0.923</td><td translate="no">1.5</td><th>1.5</th></tr></table>
+<svg viewBox="0 0 1 1"><g class="axes"><text>2.5</text></g><text>2.5</text><text x="1" textLength="3.5" lengthAdjust="spacingAndGlyphs">plug out</text><text textLength="2" lengthAdjust="spacingAndGlyphs">T1.5</text><title>Stop</title></svg>
 <script>const a = "Stop"</script></body></html>`
 	want := `<!DOCTYPE html>
 <html lang="de"><head><title>Regal · Yokemate</title><style>.Stop { }</style></head><body>
@@ -127,7 +132,8 @@ func TestHTML(t *testing.T) {
 <p title="STOPP" aria-label="Vorsicht">F1 &amp; F2: 12,5 V</p><code>Stop</code><textarea>Stop</textarea>
 <input placeholder="STOPP" value="Stop"/><input type="submit" value="STOPP"><button value="Stop" data-say-moved="Verbindung %s">Weiter</button>
 <p translate="no" title="Stop">Stop<br>Stop</p>
-<svg viewBox="0 0 1 1"><text x="1">Stecker draußen</text><text textLength="2" lengthAdjust="spacingAndGlyphs">T1.5</text><title>STOPP</title></svg>
+<table><tr><td>0,92</td><td>0,920 bis 0,923</td><td translate="no">1.5</td><th>1.5</th></tr></table>
+<svg viewBox="0 0 1 1"><g class="axes"><text>2,5</text></g><text>2.5</text><text x="1">Stecker draußen</text><text textLength="2" lengthAdjust="spacingAndGlyphs">T1.5</text><title>STOPP</title></svg>
 <script>const a = "Stop"</script></body></html>`
 	var got bytes.Buffer
 	if err := Get("de").HTML(&got, strings.NewReader(page)); err != nil {

@@ -2,6 +2,7 @@ package web
 
 import (
 	"html"
+	"io"
 	"maps"
 	"net/http"
 	"net/url"
@@ -9,6 +10,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"yokemate"
 	"yokemate/internal/lang"
@@ -242,5 +244,28 @@ func TestUsualEnglish(t *testing.T) {
 		if body, _ := b.in("en-GB", "/"); !strings.Contains(body, `<html lang="en">`) {
 			t.Errorf("%g V: British English was asked for", c.volts)
 		}
+	}
+}
+
+// BenchmarkSpoken times what another language adds to a page: the page is made
+// once, and shown again and again, as when it was never seen and as when it was.
+func BenchmarkSpoken(b *testing.B) {
+	x := newBench(b, true)
+	for _, at := range []string{"/", "/needs/rope%20lights", "/hookups/rope%20lights", "/proofs/2/record"} {
+		page := x.page(at)
+		b.Run(at, func(b *testing.B) {
+			var times []time.Duration
+			for b.Loop() {
+				start := time.Now()
+				if err := lang.Get("de").HTML(io.Discard, strings.NewReader(page)); err != nil {
+					b.Fatal(err)
+				}
+				times = append(times, time.Since(start))
+			}
+			first := times[0]
+			slices.Sort(times)
+			b.ReportMetric(float64(times[(len(times)-1)*99/100])/1e6, "p99-ms")
+			b.ReportMetric(float64(first)/1e6, "first-ms")
+		})
 	}
 }

@@ -137,7 +137,7 @@ func newView[T any](k *Kit, folder fs.FS, name, page string) *View[T] {
 	if err != nil {
 		panic("kit: " + err.Error())
 	}
-	t := template.Must(template.New("base").Funcs(functions()).Parse(string(base)))
+	t := template.Must(template.New("base").Funcs(functions()).Funcs(template.FuncMap{"names": names}).Parse(string(base)))
 	v := &View[T]{Template: template.Must(t.Parse(page)), kit: k}
 	if name == "" {
 		return v

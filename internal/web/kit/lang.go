@@ -4,6 +4,7 @@ import (
 	"context"
 	"net/http"
 	"net/url"
+	"strings"
 
 	"yokemate"
 	"yokemate/internal/lang"
@@ -83,3 +84,9 @@ func back(r *http.Request) string {
 
 // Languages are what the foot of a page offers.
 func (f *Frame[T]) Languages() []*lang.Language { return lang.All() }
+
+// names reports whether a column of a table holds names of pins, which no
+// language changes.
+func names(heads []string, column int) bool {
+	return column < len(heads) && strings.HasPrefix(heads[column], "pins")
+}

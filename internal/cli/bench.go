@@ -157,15 +157,19 @@ func noUnit(tag string) error {
 	return yokemate.Errorf(yokemate.NotFound, tag, "there is no such unit on the shelf").Mend("see the tags with \"yokemate shelf\"")
 }
 
-// unit returns the unit of that tag on the shelf of the bench.
-func (a *App) unit(b bench, tag string) (*yokemate.Unit, *yokemate.Shelf, error) {
+// unit returns the bench that the command works on, with its unit of that tag.
+func (a *App) unit(tag string) (bench, *yokemate.Unit, *yokemate.Shelf, error) {
+	b, err := a.bench()
+	if err != nil {
+		return nil, nil, nil, err
+	}
 	s, err := b.Shelf(a.Ctx())
 	if err != nil {
-		return nil, nil, err
+		return nil, nil, nil, err
 	}
 	u := s.Unit(tag)
 	if u == nil {
-		return nil, nil, noUnit(tag)
+		return nil, nil, nil, noUnit(tag)
 	}
-	return u, s, nil
+	return b, u, s, nil
 }

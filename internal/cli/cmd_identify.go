@@ -7,6 +7,7 @@ import (
 
 	"yokemate"
 	"yokemate/identify"
+	"yokemate/internal/say"
 	"yokemate/si"
 )
 
@@ -62,7 +63,7 @@ func (c *identifyCmd) Run(a *App) error {
 		return err
 	}
 	answer := func() (*yokemate.Identification, error) {
-		u, s, err := a.unit(b, c.Tag)
+		_, u, s, err := a.unit(c.Tag)
 		if err != nil {
 			return nil, err
 		}
@@ -182,7 +183,7 @@ func (c *identifyCmd) ask(a *App, b bench, opt *identify.Options, found *yokemat
 			}
 		}
 		if !skip && !end {
-			question := quantityWords(w.Quantity) + " from " + w.From
+			question := say.Words{}.Quantity(w.Quantity) + " from " + w.From
 			if w.To != "" {
 				question += " to " + w.To
 			}

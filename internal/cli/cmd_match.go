@@ -2,6 +2,8 @@ package cli
 
 import (
 	"yokemate"
+	"yokemate/internal/paper"
+	"yokemate/internal/say"
 	"yokemate/match"
 	"yokemate/phys/network"
 	"yokemate/prove"
@@ -24,7 +26,7 @@ func (c *matchCmd) Run(a *App) error {
 		return err
 	}
 	opt := match.Options{PowerFactor: c.PowerFactor}
-	if opt.Meter, err = meterNamed(s, c.Meter); err != nil {
+	if opt.Meter, err = paper.Meter(s, c.Meter); err != nil {
 		return err
 	}
 	if opt.Feed, err = c.feed(); err != nil {
@@ -83,15 +85,11 @@ func (a *App) matches(m *yokemate.Matches) {
 			a.Print("\n")
 		}
 		a.Print("%s with %s\n", p.A, p.B)
-		mark := levelMark(p.Verdict)
-		if p.Verdict == yokemate.Go {
-			mark = "● GO       "
-		}
-		a.Para(mark, p.DecidedBy)
+		a.Para(label(say.Words{}.Level(p.Verdict)), p.DecidedBy)
 		t := &Table{Heads: []string{"", ">", "95 % within", ""}, Bare: true}
 		share := func(x float64) string { return si.Format(x, "%", 2) }
-		t.Row("gap, like ends joined", si.Format(p.GapVolts, "V", 3), within(p.Low, p.High, "V"), share(p.Mismatch)+" of the volts")
-		t.Row("circulating, no load", si.Format(p.CirculatingAmps, "A", 3), within(p.CirculatingLow, p.CirculatingHigh, "A"), share(p.CirculatingPart)+" of the smaller rating")
+		t.Row("gap, like ends joined", si.Format(p.GapVolts, "V", 3), say.Words{}.Within(p.Low, p.High, "V"), share(p.Mismatch)+" of the volts")
+		t.Row("circulating, no load", si.Format(p.CirculatingAmps, "A", 3), say.Words{}.Within(p.CirculatingLow, p.CirculatingHigh, "A"), share(p.CirculatingPart)+" of the smaller rating")
 		if p.MaxAmps > 0 {
 			t.Row("most load", si.Format(p.MaxAmps, "A", 3), "", share(p.MaxAmps/p.RatedAmps)+" of both ratings together, "+si.Format(p.RatedAmps, "A", 3))
 			t.Row("shared as", share(p.Share[0]), "", "by "+p.A)

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/say"
 )
 
 type meterCmd struct {
@@ -164,7 +165,7 @@ func (a *App) showMeter(m *yokemate.Meter) error {
 	t := &Table{Heads: []string{"  range", ">full scale", ">one count", ">accuracy"}}
 	for _, r := range m.Ranges {
 		unit := r.Quantity.Unit()
-		t.Row("  "+quantityWords(r.Quantity), strings.TrimSpace(short(r.Max)+" "+unit), strings.TrimSpace(short(r.Resolution)+" "+unit), "±("+short(r.Percent)+" % + "+short(r.Counts)+" counts)")
+		t.Row("  "+say.Words{}.Quantity(r.Quantity), strings.TrimSpace(short(r.Max)+" "+unit), strings.TrimSpace(short(r.Resolution)+" "+unit), "±("+short(r.Percent)+" % + "+short(r.Counts)+" counts)")
 	}
 	a.Table(t)
 	return nil

@@ -3,6 +3,7 @@ package cli
 import (
 	"yokemate"
 	"yokemate/identify"
+	"yokemate/internal/say"
 	"yokemate/si"
 )
 
@@ -46,7 +47,7 @@ func (c *meterInspectCmd) Run(a *App) error {
 	}
 	x, ok := identify.Inspect(m, q, v.V)
 	if !ok {
-		return yokemate.Errorf(yokemate.NotFound, "--meter", "meter %q has no %s range for %s", m.Name, quantityWords(q), c.Value).Mend("see its ranges with \"yokemate meter list\"")
+		return yokemate.Errorf(yokemate.NotFound, "--meter", "meter %q has no %s range for %s", m.Name, say.Words{}.Quantity(q), c.Value).Mend("see its ranges with \"yokemate meter list\"")
 	}
 	if a.AsJSON {
 		return a.JSON(x)

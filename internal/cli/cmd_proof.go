@@ -1,6 +1,11 @@
 package cli
 
-import "yokemate"
+import (
+	"strings"
+
+	"yokemate"
+	"yokemate/internal/say"
+)
 
 type proofCmd struct {
 	List proofListCmd `cmd:"" help:"List the proofs, newest first."`
@@ -38,13 +43,8 @@ func (c *proofListCmd) Run(a *App) error {
 
 // stateMark is a proof's state as a shape and a word.
 func stateMark(s yokemate.ProofState) string {
-	switch s {
-	case yokemate.ProofGood:
-		return "● good"
-	case yokemate.ProofStopped:
-		return "■ stopped"
-	}
-	return "○ open"
+	m := say.Words{}.State(s)
+	return m.Shape + " " + strings.ToLower(m.Word)
 }
 
 type proofShowCmd struct {

@@ -1,9 +1,9 @@
 package cli
 
 import (
-	"strings"
 
 	"yokemate"
+	"yokemate/internal/paper"
 	"yokemate/phys/network"
 	"yokemate/prove"
 )
@@ -69,11 +69,7 @@ func (c *proveCmd) begin(a *App) (*proving, error) {
 	if c.Resume {
 		return resume(a, c.ID, c.Meter)
 	}
-	s, err := a.Shelf()
-	if err != nil {
-		return nil, err
-	}
-	h, err := a.Hookup(c.Hookup, s)
+	h, s, err := a.wired(c.Hookup)
 	if err != nil {
 		return nil, err
 	}
@@ -121,7 +117,7 @@ type keeper interface {
 }
 
 func newProving(s *yokemate.Shelf, h *yokemate.Hookup, meter string) (*proving, error) {
-	m, err := meterNamed(s, meter)
+	m, err := paper.Meter(s, meter)
 	if err != nil {
 		return nil, err
 	}
@@ -345,31 +341,4 @@ func (b *proving) openRecord(a *App, name string) error {
 	}
 	b.keeper = k
 	return nil
-}
-
-// slipName says a slip's code in a few words.
-func slipName(code string) string {
-	kind, arg, _ := strings.Cut(code, ":")
-	switch kind {
-	case "reversed":
-		return arg + " reversed"
-	case "swapped":
-		return "leads of " + strings.Replace(arg, ",", " and ", 1) + " swapped"
-	case "wrong-pin":
-		wrong, right, _ := strings.Cut(arg, "-for-")
-		return wrong + " taken for " + right
-	case "open":
-		return arg + " open"
-	case "unpowered":
-		return arg + " without mains"
-	case "shorted-turn":
-		return "shorted turns in " + arg
-	case "wrong-feed":
-		return arg + " on another phase or other mains"
-	case "fuse-blown":
-		return "no mains: fuse or plug"
-	case "unknown":
-		return "a cause not on the list"
-	}
-	return code
 }

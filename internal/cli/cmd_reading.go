@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"yokemate"
+	"yokemate/internal/say"
 	"yokemate/si"
 )
 
@@ -105,11 +106,7 @@ func (c *conditions) apply(r *yokemate.Reading, s *yokemate.Shelf, u *yokemate.U
 
 // Run adds a reading.
 func (c *readingAddCmd) Run(a *App) error {
-	b, err := a.bench()
-	if err != nil {
-		return err
-	}
-	u, s, err := a.unit(b, c.Tag)
+	b, u, s, err := a.unit(c.Tag)
 	if err != nil {
 		return err
 	}
@@ -150,34 +147,25 @@ func readingOf(text string, q yokemate.Quantity) (yokemate.Quantity, string, err
 		if err := probe.Validate("--quantity"); err != nil {
 			return "", "", err
 		}
-	}
-	switch word := strings.ToLower(strings.TrimSpace(text)); word {
-	case "open", "over", "ol", "o.l", "o.l.":
-		if word != "open" {
-			word = "over"
-		}
-		if q == "" {
-			q = yokemate.Ohms
-		}
-		r := yokemate.Reading{Quantity: q, Value: word}
-		return q, word, r.Validate("VALUE")
-	}
-	if q == "" {
+	} else {
 		var err error
 		if q, err = quantityOf(text); err != nil {
 			return "", "", err
 		}
 	}
-	r, err := scaleOf(q).read("VALUE", text)
+	v, err := say.Typed("VALUE", q, text)
 	if err != nil {
 		return "", "", err
 	}
-	check := yokemate.Reading{Quantity: q, Value: numeral(r)}
-	return q, check.Value, check.Validate("VALUE")
+	r := yokemate.Reading{Quantity: q, Value: v}
+	return q, v, r.Validate("VALUE")
 }
 
 // quantityOf tells a quantity by the only unit that the text can be read in.
 func quantityOf(text string) (yokemate.Quantity, error) {
+	if v, err := say.Typed("VALUE", yokemate.Ohms, text); err == nil && (v == "open" || v == "over") {
+		return yokemate.Ohms, nil
+	}
 	var found []yokemate.Quantity
 	for _, q := range []yokemate.Quantity{yokemate.VoltsAC, yokemate.Ohms, yokemate.AmpsAC, yokemate.Watts, yokemate.Celsius} {
 		if r, err := si.Read(text, scaleOf(q).own); err == nil {
@@ -213,7 +201,7 @@ func (c *readingListCmd) Run(a *App) error {
 		return err
 	}
 	if c.Tag != "" && len(log) == 0 {
-		if _, _, err := a.unit(b, c.Tag); err != nil {
+		if _, _, _, err := a.unit(c.Tag); err != nil {
 			return err
 		}
 	}
@@ -253,11 +241,7 @@ type readingCorrectCmd struct {
 
 // Run supersedes a reading by one under the same conditions.
 func (c *readingCorrectCmd) Run(a *App) error {
-	b, err := a.bench()
-	if err != nil {
-		return err
-	}
-	u, _, err := a.unit(b, c.Tag)
+	b, u, _, err := a.unit(c.Tag)
 	if err != nil {
 		return err
 	}
@@ -303,24 +287,10 @@ func (a *App) showReadings(log []yokemate.LogEntry) error {
 		if !r.At.IsZero() {
 			when = r.At.UTC().Format("2006-01-02 15:04")
 		}
-		t.Row(e.Tag, r.ID, when, quantityWords(r.Quantity), strings.Trim(r.From+"–"+r.To, "–"), shown, conditionsText(e, gone[key(e)]))
+		t.Row(e.Tag, r.ID, when, say.Words{}.Quantity(r.Quantity), strings.Trim(r.From+"–"+r.To, "–"), shown, conditionsText(e, gone[key(e)]))
 	}
 	a.Table(t)
 	return nil
-}
-
-func quantityWords(q yokemate.Quantity) string {
-	switch q {
-	case yokemate.VoltsAC:
-		return "volts AC"
-	case yokemate.VoltsDC:
-		return "volts DC"
-	case yokemate.Millivolts:
-		return "millivolts at 1 A"
-	case yokemate.AmpsAC:
-		return "amps AC"
-	}
-	return string(q)
 }
 
 func conditionsText(e yokemate.LogEntry, gone bool) string {

@@ -4,6 +4,8 @@ import (
 	"strconv"
 
 	"yokemate"
+	"yokemate/internal/paper"
+	"yokemate/internal/say"
 	"yokemate/phys/network"
 	"yokemate/predict"
 	"yokemate/prove"
@@ -23,11 +25,7 @@ type supplyCmd struct {
 
 // Run predicts or works out a DC supply.
 func (c *supplyCmd) Run(a *App) error {
-	s, err := a.Shelf()
-	if err != nil {
-		return err
-	}
-	h, err := a.Hookup(c.Hookup, s)
+	h, s, err := a.wired(c.Hookup)
 	if err != nil {
 		return err
 	}
@@ -43,7 +41,8 @@ func (c *supplyCmd) Run(a *App) error {
 		if a.AsJSON {
 			return a.JSON(p)
 		}
-		a.rails(p)
+		q := paper.Rectified(p)
+		a.prediction(h, &q, p.Rails)
 		return nil
 	}
 	n, err := a.Need(c.Need)
@@ -93,37 +92,10 @@ func (c *supplyCmd) source(h *yokemate.Hookup) (supply.Source, error) {
 	return src, nil
 }
 
-// rails prints a prediction of rectified outputs.
-func (a *App) rails(p *yokemate.SupplyPrediction) {
-	a.Print("At %s mains. %s\n", p.Mains, worstWords(p.Notes))
-	a.notes(p.Notes)
-	t := &Table{Heads: []string{"rail", ">amps", ">mean", ">valley", ">peak", ">ripple", ">diode mean", ">diode peak", ">reverse", ">capacitor rms"}}
-	for _, r := range p.Rails {
-		t.Row(r.Output, si.Format(r.Amps, "A", 3), si.Format(r.Mean, "V", 4), si.Format(r.Valley, "V", 4), si.Format(r.Peak, "V", 4), si.Format(r.Ripple, "V", 3),
-			si.Format(r.DiodeMean, "A", 3), si.Format(r.DiodePeak, "A", 3), si.Format(r.DiodeReverse, "V", 3), si.Format(r.CapacitorRMS, "A", 3))
-	}
-	a.section(t)
-	t = &Table{Heads: []string{"winding", ">volts rms", ">amps rms", "95 % within", ">may carry", ">heat"}}
-	for _, w := range p.Windings {
-		limit := "unknown"
-		if w.LimitAmps != nil {
-			limit = si.Format(*w.LimitAmps, "A", 3)
-		}
-		t.Row(w.Unit+"/"+w.ID, si.Format(w.Volts, "V", 3), si.Format(w.Amps, "A", 3), within(w.Low, w.High, "A"), limit, si.Format(w.Watts, "W", 2))
-	}
-	a.section(t)
-	t = &Table{Heads: []string{"unit", ">peak flux of rated", ">heat"}}
-	for _, u := range p.Units {
-		t.Row(u.Tag, strconv.FormatFloat(u.Flux, 'f', 2, 64), si.Format(u.Watts, "W", 2))
-	}
-	a.section(t)
-	a.cautions(prove.Cautions())
-}
-
 // design prints a supply that was worked out.
 func (a *App) design(s *yokemate.Supply) {
 	if s.Meets {
-		a.Print("It meets the need. %s\n", worstWords(s.Notes))
+		a.Print("It meets the need. %s\n", say.Words{}.Standing(s.Notes))
 	} else {
 		a.Print("It does not meet the need.\n")
 	}
@@ -148,7 +120,10 @@ func (a *App) design(s *yokemate.Supply) {
 		a.Para("  - ", w)
 	}
 	if s.Secondary != nil {
-		a.outputFuse("Fuse behind the winding", s.Secondary)
+		a.Print("Fuse behind the winding: %s.\n", say.Words{}.OutputFuse(s.Secondary))
+		for _, w := range s.Secondary.Why {
+			a.Para("  - ", w)
+		}
 	}
 	a.cautions(prove.Cautions())
 }

@@ -464,11 +464,7 @@ type unitSetCmd struct {
 
 // Run changes the facts that the flags name and leaves the others.
 func (c *unitSetCmd) Run(a *App) error {
-	b, err := a.bench()
-	if err != nil {
-		return err
-	}
-	u, _, err := a.unit(b, c.Tag)
+	b, u, _, err := a.unit(c.Tag)
 	if err != nil {
 		return err
 	}
@@ -518,11 +514,7 @@ type unitQuarantineCmd struct {
 
 // Run puts the unit into quarantine or lets it out.
 func (c *unitQuarantineCmd) Run(a *App) error {
-	b, err := a.bench()
-	if err != nil {
-		return err
-	}
-	u, _, err := a.unit(b, c.Tag)
+	b, u, _, err := a.unit(c.Tag)
 	if err != nil {
 		return err
 	}

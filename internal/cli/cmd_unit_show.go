@@ -12,11 +12,7 @@ type unitShowCmd struct {
 
 // Run shows all that is known of a unit.
 func (c *unitShowCmd) Run(a *App) error {
-	b, err := a.bench()
-	if err != nil {
-		return err
-	}
-	u, _, err := a.unit(b, c.Tag)
+	_, u, _, err := a.unit(c.Tag)
 	if err != nil {
 		return err
 	}

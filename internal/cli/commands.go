@@ -16,12 +16,16 @@ type commands struct {
 	Predict   predictCmd   `cmd:"" help:"Predict every reading of a hookup."`
 	Supply    supplyCmd    `cmd:"" help:"Predict a rectified output, or work a DC supply out for a need."`
 	Limits    limitsCmd    `cmd:"" help:"Say what a hookup may be asked for: for ever, for a part of the time, on AC and DC."`
+	Switchon  switchonCmd  `cmd:"" help:"Say what a hookup draws when it is switched on, at the worst point on the wave or any, and whether its fuses carry it."`
+	Waves     wavesCmd     `cmd:"" help:"Say how the currents, volts and fluxes of a hookup run, and what meters make of them."`
+	Fault     faultCmd     `cmd:"" help:"Follow a slip in time, until a fuse opens, a winding is too hot, or nothing more happens."`
 	Heatrun   heatrunCmd   `cmd:"" help:"Judge a heat run: how hot a winding gets in the end, when to read next, and what that allows."`
 	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
 	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`
 	Serve     serveCmd     `cmd:"" help:"Open the bench in the browser."`
 	Sheet     sheetCmd     `cmd:"" help:"Set a hookup's bench sheet on paper, with its steps to fill in or the readings taken."`
 	Label     labelCmd     `cmd:"" help:"Set the label of a unit or of a finished supply."`
+	Teach     teachCmd     `cmd:"" help:"Make one HTML file of a hookup for pupils: they move leads and see what the meter would read."`
 	Restore   restoreCmd   `cmd:"" help:"Turn the text of a sheet's codes back into files."`
 	Import    importCmd    `cmd:"" help:"Take shelf, hookup and need files into the store."`
 	Export    exportCmd    `cmd:"" help:"Write a shelf, hookup or need file."`

@@ -39,10 +39,15 @@ func inFile(name string, err error) error {
 	if err == nil {
 		return nil
 	}
+	return &yokemate.SourceError{Source: shownName(name), Err: err}
+}
+
+// shownName is a file's name as an error says it.
+func shownName(name string) string {
 	if name == "-" {
-		name = "standard input"
+		return "standard input"
 	}
-	return &yokemate.SourceError{Source: name, Err: err}
+	return name
 }
 
 // WriteFile puts data under the name whole: a reader sees nothing or all of
@@ -134,6 +139,17 @@ func (a *App) Hookup(name string, s *yokemate.Shelf) (*yokemate.Hookup, error) {
 		return nil, inFile(name, err)
 	}
 	return h, nil
+}
+
+// wired returns the hookup of that name, as Hookup does, with the shelf that its
+// pins are on.
+func (a *App) wired(name string) (*yokemate.Hookup, *yokemate.Shelf, error) {
+	s, err := a.Shelf()
+	if err != nil {
+		return nil, nil, err
+	}
+	h, err := a.Hookup(name, s)
+	return h, s, err
 }
 
 // Need returns the need of that file, or the stored one of that name when

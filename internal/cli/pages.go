@@ -3,15 +3,13 @@ package cli
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
 
 	"yokemate"
 	"yokemate/internal/draw"
-	"yokemate/internal/draw/pdf"
-	"yokemate/internal/draw/svg"
+	"yokemate/internal/paper"
 )
 
 // outFile is one file that a command makes.
@@ -51,7 +49,8 @@ func (a *App) writeAll(files []outFile, over bool, inputs ...string) error {
 // pageFlags say where drawn pages go.
 type pageFlags struct {
 	Output    string `short:"o" required:"" placeholder:"FILE" help:"Write to this file, FILE.pdf or FILE.svg. Several SVG pages go to FILE-1.svg and on."`
-	Overwrite bool   `help:"Replace the file if it is there."`
+	Greys     bool   `help:"Print without colour; every colour has a letter, a shape or a word beside it anyway."`
+	Overwrite bool   `help:"Replace the file if it is there, and all pages of an older one."`
 }
 
 // format is the file's ending in small letters.
@@ -69,28 +68,37 @@ func (o *pageFlags) check() error {
 // write makes the file of the pages and says what was made.
 func (o *pageFlags) write(a *App, pages []draw.Scene, title string, inputs ...string) error {
 	var files []outFile
-	var b bytes.Buffer
+	stem := strings.TrimSuffix(o.Output, filepath.Ext(o.Output))
+	numbered := func(i int) string { return stem + "-" + itoa(i) + filepath.Ext(o.Output) }
 	if o.format() == ".pdf" {
-		if err := pdf.Write(&b, pages, pdf.Options{Title: title, Lang: "en"}); err != nil {
+		b, err := paper.PDF(pages, title, o.Greys)
+		if err != nil {
 			return err
 		}
-		files = append(files, outFile{o.Output, b.Bytes()})
+		files = append(files, outFile{o.Output, b})
 	} else {
-		stem := strings.TrimSuffix(o.Output, filepath.Ext(o.Output))
 		for i := range pages {
-			var b bytes.Buffer
-			if err := svg.Document(&b, &pages[i], draw.Print); err != nil {
+			b, err := paper.SVG(&pages[i], o.Greys)
+			if err != nil {
 				return err
 			}
 			name := o.Output
 			if len(pages) > 1 {
-				name = fmt.Sprintf("%s-%d%s", stem, i+1, filepath.Ext(o.Output))
+				name = numbered(i + 1)
 			}
-			files = append(files, outFile{name, b.Bytes()})
+			files = append(files, outFile{name, b})
 		}
 	}
 	if err := a.writeAll(files, o.Overwrite, inputs...); err != nil {
 		return err
+	}
+	if len(pages) > 1 && o.Overwrite && o.format() == ".svg" {
+		// Pages that an older, longer sheet left must not be taken for this one's.
+		for i := len(pages) + 1; ours(numbered(i), pages[0].Title); i++ {
+			if err := os.Remove(numbered(i)); err != nil {
+				return inFile(numbered(i), cannotWrite(err))
+			}
+		}
 	}
 	made := struct {
 		Files []string `json:"files"`
@@ -108,4 +116,12 @@ func (o *pageFlags) write(a *App, pages []draw.Scene, title string, inputs ...st
 	}
 	a.Print("%s: %s, %s\n", title, count, strings.Join(made.Files, " "))
 	return nil
+}
+
+// ours reports whether the file is a page of a sheet that we drew: its title
+// starts as title does.
+func ours(name, title string) bool {
+	b, err := os.ReadFile(name)
+	kind, _, _ := strings.Cut(title, ",")
+	return err == nil && bytes.Contains(b[:min(len(b), 1000)], []byte("<title>"+kind+","))
 }

@@ -3,12 +3,11 @@ package cli
 import (
 	"math"
 	"slices"
-	"strconv"
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/say"
 	"yokemate/prove"
-	"yokemate/si"
 )
 
 // fewSlips is how many lines of slips a step shows before it is asked.
@@ -158,10 +157,12 @@ func (t *talking) next() error {
 		}
 		x := yokemate.Answer{Step: id, FeedVolts: t.feed, Note: t.note}
 		if s.Measure != nil {
-			if x.Value, err = shownReading(s.Measure.Quantity, text); err != nil {
+			typed, err := say.Typed("", s.Measure.Quantity, text)
+			if err != nil {
 				t.app.Say("  %s", line(err))
 				continue
 			}
+			x.Value = yokemate.AnswerText(typed)
 		}
 		return t.give(x)
 	}
@@ -178,9 +179,9 @@ func (t *talking) give(x yokemate.Answer) error {
 		return nil
 	}
 	t.app.Print("\n")
-	t.app.Para(verdictMark(v), v.Words)
+	t.app.Para(label(say.Words{}.Verdict(v.Verdict)), v.Words)
 	if v.Verdict != "go" {
-		t.app.Para("           ", t.likely(v))
+		t.app.Para("           ", likely(v))
 	}
 	if t.change = v.Changed; t.change != "" {
 		t.app.Para("           ", "When that is done, type: changed")
@@ -285,41 +286,4 @@ func (t *talking) reason(question string) (text string, err error) {
 		return nil
 	})
 	return text, err
-}
-
-// shownReading reads what was typed into the text of an answer: in the
-// quantity's own unit, with the digits that were shown and no more.
-func shownReading(q yokemate.Quantity, text string) (yokemate.AnswerText, error) {
-	switch w := strings.ToLower(strings.TrimSpace(text)); w {
-	case "over", "open", "unsure":
-		return yokemate.AnswerText(w), nil
-	case "ol", "o.l", "o.l.", "overload":
-		return "over", nil
-	}
-	r, err := scaleOf(q).read("", text)
-	switch {
-	case err != nil:
-		return "", err
-	case !math.IsNaN(r.U):
-		return "", yokemate.Errorf(yokemate.Invalid, "", "a reading has no ± of its own").Mend("type what the meter shows; its accuracy is known")
-	case r.Value < 0 && q != yokemate.Celsius && q != yokemate.VoltsDC && q != yokemate.Millivolts:
-		return "", yokemate.Errorf(yokemate.Invalid, "", "this has no sign").Mend("read it again")
-	}
-	return yokemate.AnswerText(digitsOf(r)), nil
-}
-
-// digitsOf writes a reading so that its last digit is the last one shown: 2.2
-// kΩ is 2.2e3, not 2200.
-func digitsOf(r si.Reading) string {
-	place := math.Log10(r.Step)
-	p := math.Round(place)
-	if math.Abs(place-p) > 1e-9 || p <= 0 || r.Value == 0 {
-		return numeral(r)
-	}
-	top := math.Floor(math.Log10(math.Abs(r.Value)))
-	s := strconv.FormatFloat(r.Value, 'e', max(0, int(top-p)), 64)
-	if back, err := strconv.ParseFloat(s, 64); err != nil || back != r.Value {
-		return numeral(r)
-	}
-	return strings.Replace(s, "e+0", "e", 1)
 }

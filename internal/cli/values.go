@@ -1,13 +1,13 @@
 package cli
 
 import (
-	"errors"
 	"math"
 	"slices"
 	"strconv"
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/say"
 	"yokemate/si"
 )
 
@@ -44,36 +44,11 @@ func (s scale) read(place, text string) (si.Reading, error) {
 	}
 	if s.base != "" {
 		if r, err = si.Read(text, s.base); err == nil {
-			r.Value, r.U, r.Step = shifted(r.Value, s.shift), shifted(r.U, s.shift), shifted(r.Step, s.shift)
+			r.Value, r.U, r.Step = say.Shifted(r.Value, s.shift), say.Shifted(r.U, s.shift), say.Shifted(r.Step, s.shift)
 			return r, nil
 		}
 	}
-	return r, refused(place, err)
-}
-
-// refused makes our error of one of package si.
-func refused(place string, err error) error {
-	if e, ok := errors.AsType[*si.Error](err); ok {
-		return yokemate.Errorf(yokemate.Invalid, place, "%s", e.Sentence).Mend("%s", e.Hint)
-	}
-	return err
-}
-
-// shifted is v × 10^n, rounded once.
-func shifted(v float64, n int) float64 {
-	if math.IsNaN(v) || math.IsInf(v, 0) {
-		return v
-	}
-	mant, exp, _ := strings.Cut(strconv.FormatFloat(v, 'e', -1, 64), "e")
-	e, err := strconv.Atoi(exp)
-	if err != nil {
-		panic("cli: strconv wrote no exponent")
-	}
-	x, err := strconv.ParseFloat(mant+"e"+strconv.Itoa(e+n), 64)
-	if err != nil {
-		return math.NaN()
-	}
-	return x
+	return r, say.Refused(place, err)
 }
 
 // numeral writes a value with the digits it was read with: "470 mV" is 0.470 V.

@@ -161,7 +161,7 @@ func TestContrast(t *testing.T) {
 	if c := contrast(RGB{255, 255, 255}, RGB{}); math.Abs(c-21) > 1e-9 { // WCAG 2.2: the largest ratio
 		t.Fatalf("white on black is %g", c)
 	}
-	for _, theme := range []Theme{Light, Dark, Print} {
+	for _, theme := range []Theme{Light, Dark, Print, Greys} {
 		for _, ground := range []Role{Paper, Panel} {
 			for _, r := range []Role{Ink, Soft, Accent, Value, StopState, Curve1, Curve2, Curve3} {
 				if c := contrast(r.RGB(theme), ground.RGB(theme)); c < 4.5 {

@@ -1,5 +1,7 @@
 package draw
 
+import "math"
+
 // A Role says what a colour means. The palette is short on purpose: nothing
 // may be told by colour alone, so a role always comes with a shape, a letter
 // or a word beside it.
@@ -54,6 +56,7 @@ const (
 	Dark
 	Print // for paper, legible in black and white
 	themes
+	Greys // Print without colour
 )
 
 // RGB is a colour of the sRGB space.
@@ -97,7 +100,15 @@ var palette = [roles]struct {
 func (r Role) String() string { return palette[r].name }
 
 // RGB is the role's colour in a theme.
-func (r Role) RGB(t Theme) RGB { return palette[r].rgb[t] }
+func (r Role) RGB(t Theme) RGB {
+	if t == Greys {
+		// As light as the colour looks: the luma of ITU-R BT.601.
+		c := palette[r].rgb[Print]
+		y := uint8(math.Round(0.299*float64(c.R) + 0.587*float64(c.G) + 0.114*float64(c.B)))
+		return RGB{y, y, y}
+	}
+	return palette[r].rgb[t]
+}
 
 // Roles lists all roles that paint.
 func Roles() []Role {

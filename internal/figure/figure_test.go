@@ -1,14 +1,8 @@
 package figure
 
 import (
-	"bytes"
-	"go/ast"
-	"go/parser"
-	"go/token"
 	"math"
-	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -16,6 +10,7 @@ import (
 
 	"yokemate"
 	"yokemate/internal/draw"
+	"yokemate/internal/testkit"
 	"yokemate/si"
 )
 
@@ -228,71 +223,11 @@ func TestChartScale(t *testing.T) {
 	}
 }
 
-// calledWith lists the literal first arguments of calls of the named methods
-// and functions in the package's sources.
-func calledWith(t *testing.T, names ...string) []string {
-	t.Helper()
-	fs := token.NewFileSet()
-	files, err := os.ReadDir(".")
-	if err != nil {
-		t.Fatal(err)
-	}
-	var all []string
-	for _, f := range files {
-		if !strings.HasSuffix(f.Name(), ".go") || strings.HasSuffix(f.Name(), "_test.go") {
-			continue
-		}
-		src, err := os.ReadFile(f.Name())
-		if err != nil {
-			t.Fatal(err)
-		}
-		tree, err := parser.ParseFile(fs, f.Name(), bytes.NewReader(src), 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		ast.Inspect(tree, func(n ast.Node) bool {
-			c, ok := n.(*ast.CallExpr)
-			if !ok || len(c.Args) == 0 {
-				return true
-			}
-			if s, ok := c.Fun.(*ast.SelectorExpr); ok && slices.Contains(names, s.Sel.Name) {
-				if l, ok := c.Args[0].(*ast.BasicLit); ok {
-					v, err := strconv.Unquote(l.Value)
-					if err != nil {
-						t.Fatal(err)
-					}
-					all = append(all, v)
-				}
-			}
-			return true
-		})
-	}
-	return all
-}
-
 // The list of phrases holds everything that the figures say.
 func TestPhrases(t *testing.T) {
-	listed := Phrases()
-	for i, p := range listed {
-		if slices.Contains(listed[:i], p) {
-			t.Errorf("%q is listed twice", p)
-		}
-	}
-	said := calledWith(t, "say")
-	if len(said) < 30 {
-		t.Fatalf("only %d phrases found", len(said))
-	}
-	for _, p := range said {
-		if !slices.Contains(listed, p) {
-			t.Errorf("%q is said and not listed", p)
-		}
-	}
-	for _, p := range listed {
-		indirect := []string{"STOP", "CAUTION", "GO", "INFO", "bridge", "half wave", "centre tap", "doubler", "high mains", "nominal mains", "low mains"}
-		if !slices.Contains(said, p) && !slices.Contains(indirect, p) {
-			t.Errorf("%q is listed and never said", p)
-		}
-	}
+	testkit.Phrases(t, Phrases(), testkit.Said(t, "say"),
+		[]string{"STOP", "CAUTION", "GO", "INFO", "bridge", "half wave", "centre tap", "doubler", "high mains", "nominal mains", "low mains",
+			"another phase", "another voltage", "fuse blown", "moved", "off", "turns shorted"}, 30)
 }
 
 func TestTranslated(t *testing.T) {

@@ -2,39 +2,15 @@ package figure
 
 import (
 	"flag"
-	"os"
-	"strings"
 	"testing"
 
 	"yokemate/internal/draw"
-	"yokemate/internal/draw/svg"
+	"yokemate/internal/testkit"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden drawings; look at them before committing")
 
-// golden compares a scene with testdata/NAME.svg. Coordinates are written to
-// 0.001 mm, so two machines may differ by one such step at each end: 0.002 mm.
 func golden(t *testing.T, name string, s *draw.Scene) {
 	t.Helper()
-	var b strings.Builder
-	if err := svg.Inline(&b, s, svg.InlineOptions{}); err != nil {
-		t.Fatal(err)
-	}
-	path := "testdata/" + name + ".svg"
-	if *update {
-		if err := os.WriteFile(path, []byte(b.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := svg.Diff(b.String(), string(want), 0.002); d != "" {
-		got := "testdata/" + name + ".got.svg"
-		if err := os.WriteFile(got, []byte(b.String()), 0o644); err != nil {
-			t.Error(err)
-		}
-		t.Errorf("%s: %s; see %s", name, d, got)
-	}
+	testkit.Golden(t, *update, name, s)
 }

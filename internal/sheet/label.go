@@ -3,14 +3,14 @@ package sheet
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"time"
-	"unicode"
-	"unicode/utf8"
 
 	"yokemate"
 	"yokemate/internal/draw"
 	"yokemate/internal/figure"
+	"yokemate/internal/say"
 )
 
 // Label sizes [mm].
@@ -25,7 +25,8 @@ type UnitLabel struct {
 	figure.Options
 	Unit   *yokemate.Unit
 	DCAmps map[string]float64 // by winding: what it gives behind a bridge and a reservoir [A]
-	Fuse   string             // as "T 50 mA"
+	Fuse   string             // in the live wire, as "T 0.05 A"
+	Fuses  []say.Fact         // behind the windings, by winding
 	RiseK  float64            // of a heat run [K]; 0: none was made
 	DoNot  string             // one line; empty: the one that follows from the facts
 	Date   time.Time
@@ -61,7 +62,7 @@ func block(x, y, w, h float64, s string, face draw.Face, size float64) []draw.It
 
 // Scene sets the label, 60 by 40 mm, in black alone.
 func (l *UnitLabel) Scene() draw.Scene {
-	p := &paper{l.Options}
+	p := newPaper(l.Options)
 	u := l.Unit
 	const x0, x1 = 1.8, UnitLabelW - 1.8
 	s := draw.Scene{W: UnitLabelW, H: UnitLabelH, Title: p.say("label of unit %s", u.Tag)}
@@ -126,6 +127,13 @@ func (l *UnitLabel) Scene() draw.Scene {
 	fuse := l.Fuse
 	if fuse == "" {
 		fuse = "......"
+	}
+	for i, x := range l.Fuses {
+		if i == 2 {
+			fuse += ", …"
+			break
+		}
+		fuse += ", " + x.Name + " " + x.Value
 	}
 	rise := "......"
 	if l.RiseK > 0 {
@@ -220,15 +228,15 @@ type Supply struct {
 	Proof      *yokemate.Proof
 	For        string // in plain words: "for lights"
 	NotFor     string // "not for charging batteries"
-	MaxAmps    map[string]float64
-	Limits     []Fact
+	Limits     *yokemate.LimitsCard
+	Unlimited  string // why there are no limits, where there are none
 	Date       time.Time
 	Who        string
 }
 
 // Scene sets the label, 90 by 60 mm. What it gives stands first, in plain words.
 func (l *Supply) Scene() draw.Scene {
-	p := &paper{l.Options}
+	p := newPaper(l.Options)
 	const x0, x1 = 3.0, SupplyLabelW - 3
 	name := l.Hookup.Name
 	if name == "" {
@@ -255,7 +263,7 @@ func (l *Supply) Scene() draw.Scene {
 		y += size * 1.15
 		s.Add(line(x0, y, x1-x0, l.front(p, o), draw.Bold, size, draw.Start))
 	}
-	use := strings.TrimSpace(strings.Join([]string{sentence(l.For), sentence(l.NotFor)}, " "))
+	use := strings.TrimSpace(strings.Join([]string{say.Sentence(l.For), say.Sentence(l.NotFor)}, " "))
 	if use != "" {
 		s.Add(block(x0, y+1.8, x1-x0, 5, use, draw.Bold, 3.8)...)
 		y += 6
@@ -282,44 +290,80 @@ func (l *Supply) Scene() draw.Scene {
 	s.Add(figure.BadgeMark(proved, x0+48, y+2.6, 5)...)
 	s.Add(block(x0+52, y+0.6, x1-x0-52, 4.6, said, draw.Bold, 3.6)...)
 	y += 6
-	facts := []Fact{}
-	for i := range l.Hookup.Feed {
-		fd := &l.Hookup.Feed[i]
-		v := p.Locale.Format(fd.Volts.V, "V", 3) + " " + p.Locale.Format(fd.Hertz, "Hz", 2) + ", " + p.Locale.FormatInterval(fd.At(yokemate.Low), fd.At(yokemate.High), "V")
-		if fd.FuseAmps > 0 {
-			v += ", " + p.say("fuse %s", strings.TrimSpace(fd.FuseKind+" "+p.Locale.Format(fd.FuseAmps, "A", 2)))
-		} else {
-			v += ", " + p.say("no fuse")
-		}
-		facts = append(facts, Fact{p.say("mains"), v})
-	}
-	facts = append(facts, l.Limits...)
-	const warnHigh = 8.2
-	room := SupplyLabelH - warnHigh - 2.4 - y
+	facts := l.facts(p)
+	const warnHigh, step = 8.2, 3.4
+	room := int((SupplyLabelH - warnHigh - 2.4 - y) / step)
 	for i, x := range facts {
-		if i+1 < len(facts) && room < 3.6*float64(i+2) || room < 3.6*float64(i+1) {
-			y += 3.6
-			s.Add(line(x0, y, x1-x0, p.say("further limits: see the sheet"), draw.Regular, small, draw.Start))
+		text := x.Name + ": " + x.Value
+		if i+1 == room && i+1 < len(facts) {
+			text = p.say("further limits: see the sheet")
+		}
+		y += step
+		s.Add(line(x0, y, x1-x0, text, draw.Regular, small, draw.Start))
+		if i+1 == room {
 			break
 		}
-		y += 3.6
-		s.Add(line(x0, y, x1-x0, x.Name+": "+x.Value, draw.Regular, small, draw.Start))
 	}
 	s.Add(block(x0, SupplyLabelH-1.8-warnHigh, x1-x0, warnHigh, p.say("Pull the plug before opening. Replace the fuse by the same kind and value. Local codes and licensed practice come first."), draw.Bold, small)...)
 	return s
 }
 
-func sentence(s string) string {
-	s = strings.TrimSpace(s)
-	if s == "" {
-		return s
+// facts are what stands below the front line: the mains and what the limits
+// card says, each amps rounded down.
+func (l *Supply) facts(p *paper) []say.Fact {
+	var all []say.Fact
+	add := func(name string, parts ...string) {
+		parts = slices.DeleteFunc(parts, func(s string) bool { return s == "" })
+		all = append(all, say.Fact{Name: name, Value: strings.Join(parts, "; ")})
 	}
-	r, n := utf8.DecodeRuneInString(s)
-	s = string(unicode.ToUpper(r)) + s[n:]
-	if strings.HasSuffix(s, ".") {
-		return s
+	c := l.Limits
+	for i := range l.Hookup.Feed {
+		fd := &l.Hookup.Feed[i]
+		fuse, serves := p.say("no fuse"), ""
+		if fd.FuseAmps > 0 {
+			fuse = p.say("fuse %s", p.words.Fuse(fd.FuseKind, fd.FuseAmps))
+		}
+		if c != nil && i == 0 && (c.PrimaryFuse != fd.FuseAmps || c.FuseKind != fd.FuseKind) {
+			serves = p.say("none serves")
+			if c.PrimaryFuse > 0 {
+				serves = p.say("%s would serve", p.words.Fuse(c.FuseKind, c.PrimaryFuse))
+			}
+		}
+		add(p.say("mains"), p.Locale.Format(fd.Volts.V, "V", 3)+" "+p.Locale.Format(fd.Hertz, "Hz", 2)+", "+p.Locale.FormatInterval(fd.At(yokemate.Low), fd.At(yokemate.High), "V"), fuse, serves)
 	}
-	return s + "."
+	if c == nil {
+		if l.Unlimited != "" {
+			add(p.say("output amps"), p.say(l.Unlimited))
+		}
+		return all
+	}
+	for _, o := range c.Outputs {
+		part := p.say("%s for %s of the time", p.Locale.Format(down(o.DutyAmps, 2), "A", 2), say.Percent(o.Duty))
+		bridge, fuse := "", ""
+		if o.BridgeAmps > 0 {
+			bridge = p.say("%s DC behind a bridge", p.Locale.Format(down(o.BridgeAmps, 2), "A", 2))
+		}
+		if o.Fuse != nil {
+			fuse = p.words.OutputFuse(o.Fuse)
+		}
+		if len(c.Outputs) > 1 {
+			if fuse != "" {
+				fuse = p.say("fuse %s", fuse)
+			}
+			add(o.Name, part, bridge, fuse)
+			continue
+		}
+		add(p.say("at most"), part, bridge)
+		if fuse != "" {
+			add(p.say("output fuse"), fuse)
+		}
+		add(p.say("volts"), p.say("%s with no load", p.Locale.Format(o.NoLoad, "V", 3)), p.say("at its limit %s", p.Locale.FormatInterval(o.AtLow, o.AtHigh, "V")))
+	}
+	add(p.say("air around it"), p.words.Air(c))
+	if c.Estimated {
+		add(p.say("caution"), p.words.EstimatedRating())
+	}
+	return all
 }
 
 // down rounds to sig digits towards 0: a limit on a label never says more than
@@ -349,8 +393,12 @@ func (l *Supply) front(p *paper, o *yokemate.Output) string {
 			}
 		}
 	}
-	if a := l.MaxAmps[o.Name]; a > 0 {
-		amps = ", " + p.say("at most %s", p.Locale.Format(down(a, 2), "A", 2))
+	if l.Limits != nil {
+		for _, x := range l.Limits.Outputs {
+			if x.Name == o.Name && x.Amps > 0 {
+				amps = ", " + p.say("at most %s", p.Locale.Format(down(x.Amps, 2), "A", 2))
+			}
+		}
 	}
 	s := volts + amps
 	if len(l.Hookup.Outputs) > 1 {

@@ -8,8 +8,8 @@
 package sheet
 
 import (
-	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
@@ -18,6 +18,7 @@ import (
 	"yokemate"
 	"yokemate/internal/draw"
 	"yokemate/internal/figure"
+	"yokemate/internal/say"
 )
 
 // Bench is what goes on a bench sheet. Only the hookup and the shelf must be there.
@@ -28,7 +29,8 @@ type Bench struct {
 	Prediction *yokemate.Prediction // at nominal mains
 	Proof      *yokemate.Proof
 	Answers    []yokemate.Answer // readings taken so far
-	Limits     []Fact            // what else it may carry or stand
+	Limits     *yokemate.LimitsCard
+	Unlimited  string // why there are no limits, where there are none
 	Curve      *figure.LoadCurves
 	Meter      string // that takes the readings; empty: left to fill in
 	Page       Page
@@ -36,22 +38,17 @@ type Bench struct {
 	Who        string    // empty: left to fill in
 }
 
-// Fact is a name with its value in words.
-type Fact struct{ Name, Value string }
-
 // paper has the means of saying things.
-type paper struct{ figure.Options }
-
-func (p *paper) say(english string, args ...any) string {
-	s := english
-	if p.Say != nil {
-		s = p.Say(english)
-	}
-	if len(args) == 0 {
-		return s
-	}
-	return fmt.Sprintf(s, args...)
+type paper struct {
+	figure.Options
+	words say.Words
 }
+
+func newPaper(o figure.Options) *paper {
+	return &paper{o, say.Words{Locale: o.Locale, Say: o.Say}}
+}
+
+func (p *paper) say(english string, args ...any) string { return p.words.Phrase(english, args...) }
 
 // value is a fact with the digits it was written with.
 func (p *paper) value(v yokemate.Value, unit string) string {
@@ -71,7 +68,7 @@ func (p *paper) date(t time.Time) string {
 
 // Sheet sets the bench sheet and returns its pages.
 func (b *Bench) Sheet() ([]draw.Scene, error) {
-	p := &paper{b.Options}
+	p := newPaper(b.Options)
 	f := newFlow(b.Page, p.say)
 	name := b.Hookup.Name
 	if name == "" {
@@ -84,11 +81,11 @@ func (b *Bench) Sheet() ([]draw.Scene, error) {
 	}
 	b.joints(p, f)
 	b.readings(p, f)
+	b.limits(p, f)
 	if err := b.curve(p, f); err != nil {
 		return nil, err
 	}
 	b.steps(p, f)
-	b.limits(p, f)
 	b.notProven(p, f)
 	if err := b.codes(p, f); err != nil {
 		return nil, err
@@ -105,7 +102,7 @@ func (b *Bench) title(p *paper, f *flow, name string) {
 		f.y += 8
 	}
 	f.y += 1
-	fields := []Fact{
+	fields := []struct{ name, value string }{
 		{p.say("date"), p.date(b.Date)},
 		{p.say("tested by"), b.Who},
 		{p.say("meter"), b.Meter},
@@ -116,9 +113,9 @@ func (b *Bench) title(p *paper, f *flow, name string) {
 	for i, x := range fields {
 		x0 := edge + w*float64(i)
 		f.add(draw.Rect(x0, f.y, w, high, 0).Stroke(draw.Ink, 0.25),
-			run(x0+1.2, f.y+3.4, x.Name, draw.Regular, small, draw.Start, draw.Soft),
-			run(x0+1.2, f.y+9, draw.Bold.Short(draw.Bold.Fit(x.Value), large, w-2.4), draw.Bold, large, draw.Start, draw.Ink))
-		if x.Name == p.say("socket reads") {
+			run(x0+1.2, f.y+3.4, x.name, draw.Regular, small, draw.Start, draw.Soft),
+			run(x0+1.2, f.y+9, draw.Bold.Short(draw.Bold.Fit(x.value), large, w-2.4), draw.Bold, large, draw.Start, draw.Ink))
+		if x.name == p.say("socket reads") {
 			f.add(run(x0+w-1.2, f.y+9, "V", draw.Bold, body, draw.End, draw.Ink))
 		}
 	}
@@ -162,7 +159,7 @@ func (b *Bench) cautions(p *paper, f *flow) {
 	if b.Proof != nil && b.Proof.Proof == yokemate.ProofStopped {
 		for _, v := range slices.Backward(b.Proof.Verdicts) {
 			if v.Verdict == "stop" { // the one that stopped it
-				f.para(v.Words, draw.Bold, yokemate.Stop)
+				f.para(p.say(v.Words), draw.Bold, yokemate.Stop)
 				break
 			}
 		}
@@ -172,12 +169,12 @@ func (b *Bench) cautions(p *paper, f *flow) {
 		list = append(slices.Clone(b.Proof.Cautions), p.stray())
 	}
 	for _, c := range list {
-		f.para(c, draw.Regular, yokemate.Caution)
+		f.para(p.say(c), draw.Regular, yokemate.Caution)
 	}
 	for _, level := range []yokemate.Level{yokemate.Stop, yokemate.Caution} {
 		for _, n := range b.notes() {
 			if n.Level == level {
-				f.para(n.Words, draw.Bold, level)
+				f.para(p.say(n.Words), draw.Bold, level)
 			}
 		}
 	}
@@ -223,13 +220,13 @@ func (b *Bench) joints(p *paper, f *flow) {
 	f.heading(p.say("Joints"))
 	cols := []column{{head: p.say("joint"), wide: 12, face: draw.Bold, size: large}, {head: p.say("pins"), wide: 50, face: draw.Bold, size: large},
 		{head: p.say("goes to"), wide: 26}, {head: p.say("done"), wide: 8}}
-	var rows [][]cell
+	var rows []row
 	for _, j := range b.Hookup.Joints {
 		var to []string
 		for i, fd := range b.Hookup.Feed {
 			plug := ""
 			if len(b.Hookup.Feed) > 1 {
-				plug = fmt.Sprintf(" %d", i+1)
+				plug = " " + strconv.Itoa(i+1)
 			}
 			if fd.Live == j.Name {
 				to = append(to, p.say("live L of the plug")+plug)
@@ -248,13 +245,13 @@ func (b *Bench) joints(p *paper, f *flow) {
 		}
 		for _, u := range b.Hookup.Fuses {
 			if u.From == j.Name || u.To == j.Name {
-				to = append(to, p.say("fuse %s", strings.TrimSpace(u.Kind+" "+p.Locale.Format(u.Amps, "A", 2))))
+				to = append(to, p.say("fuse %s", p.words.Fuse(u.Kind, u.Amps)))
 			}
 		}
 		if len(to) == 0 && len(j.Pins) == 1 {
 			to = append(to, p.say("a free end: keep it apart"))
 		}
-		rows = append(rows, []cell{words(j.Name), words(strings.Join(j.Pins, "  ")), words(to...), {}})
+		rows = append(rows, row{cells: []cell{words(j.Name), words(strings.Join(j.Pins, "  ")), words(strings.Join(to, ", ")), {blank: true}}})
 	}
 	f.table(cols, rows)
 	var open []string
@@ -279,31 +276,35 @@ func (b *Bench) readings(p *paper, f *flow) {
 		return
 	}
 	f.heading(p.say("Readings to expect, finished and at %s mains", p.say(string(pr.Mains))))
-	cols := []column{{head: p.say("where"), wide: 24, face: draw.Bold}, {head: p.say("volts"), wide: 18}, {head: p.say("amps"), wide: 22}, {head: p.say("95 % from"), wide: 26}, {head: p.say("limit"), wide: 14}, {head: p.say("read"), wide: 20}}
-	var rows [][]cell
+	cols := []column{{head: p.say("where"), wide: 30, face: draw.Bold}, {head: p.say("volts"), wide: 22, right: true}, {head: p.say("amps"), wide: 22, right: true}, {head: p.say("95 % within"), wide: 34},
+		{head: p.say("may carry"), wide: 26, right: true}, {head: p.say("read"), wide: 48}}
+	var rows []row
+	add := func(where, volts, amps, within, limit string) {
+		rows = append(rows, row{cells: []cell{words(where), words(volts), words(amps), words(within), words(limit), {blank: true}}})
+	}
 	F := p.Locale.Format
 	for i, s := range pr.Feed {
 		at := p.say("plug")
 		if len(pr.Feed) > 1 {
-			at += fmt.Sprintf(" %d", i+1)
+			at += " " + strconv.Itoa(i+1)
 		}
-		rows = append(rows, []cell{words(at), words(F(s.Volts, "V", 3)), words(F(s.Amps, "A", 3)), words(p.Locale.FormatInterval(s.Low, s.High, "A")), {}, {blank: true}})
+		add(at, F(s.Volts, "V", 4), F(s.Amps, "A", 3), p.words.Within(s.Low, s.High, "A"), "")
 	}
 	for _, s := range pr.Windings {
-		limit := cell{}
+		limit := p.say("unknown")
 		if s.LimitAmps != nil {
-			limit = words(F(*s.LimitAmps, "A", 3))
+			limit = F(*s.LimitAmps, "A", 3)
 			if s.Amps > *s.LimitAmps {
-				limit = limit.bold(p.say("over"))
+				limit += ", " + p.say("over")
 			}
 		}
-		rows = append(rows, []cell{words(s.Unit + "/" + s.ID), words(F(s.Volts, "V", 3)), words(F(s.Amps, "A", 3)), words(p.Locale.FormatInterval(s.Low, s.High, "A")), limit, {blank: true}})
+		add(s.Unit+"/"+s.ID, F(s.Volts, "V", 3), F(s.Amps, "A", 3), p.words.Within(s.Low, s.High, "A"), limit)
 	}
 	for _, s := range pr.Outputs {
-		rows = append(rows, []cell{words(p.say("output %s", s.Name)), words(F(s.Volts, "V", 3)), words(F(s.Amps, "A", 3)), words(p.Locale.FormatInterval(s.Low, s.High, "V")), {}, {blank: true}})
+		add(p.say("output %s", s.Name), F(s.Volts, "V", 3), F(s.Amps, "A", 3), p.words.Within(s.Low, s.High, "V"), "")
 	}
 	for _, s := range pr.Meters {
-		rows = append(rows, []cell{words(p.say("meter") + " " + s.Name), words(F(s.Volts, "V", 3)), {}, words(p.Locale.FormatInterval(s.Low, s.High, "V")), {}, {blank: true}})
+		add(p.say("meter %s", s.Name), F(s.Volts, "V", 3), "", p.words.Within(s.Low, s.High, "V"), "")
 	}
 	f.table(cols, rows)
 }
@@ -312,7 +313,9 @@ func (b *Bench) curve(p *paper, f *flow) error {
 	if b.Curve == nil {
 		return nil
 	}
-	s, err := figure.Load(*b.Curve, b.Options)
+	c := *b.Curve
+	c.W, c.H = f.inner(), 58
+	s, err := figure.Load(c, b.Options)
 	if err != nil {
 		return err
 	}
@@ -320,111 +323,6 @@ func (b *Bench) curve(p *paper, f *flow) error {
 	f.heading(p.say("Output against load"))
 	f.scene(&s, f.left())
 	return nil
-}
-
-// quantity says what the meter is set to.
-func (p *paper) quantity(q yokemate.Quantity) string {
-	switch q {
-	case yokemate.VoltsAC:
-		return p.say("AC volts")
-	case yokemate.VoltsDC:
-		return p.say("DC volts")
-	case yokemate.Millivolts:
-		return p.say("DC millivolts at 1 A")
-	case yokemate.Ohms:
-		return p.say("ohms")
-	case yokemate.AmpsAC:
-		return p.say("AC amps")
-	case yokemate.Watts:
-		return p.say("watts")
-	case yokemate.Megohms:
-		return p.say("insulation tester")
-	case yokemate.Celsius:
-		return p.say("temperature")
-	case yokemate.Kick:
-		return p.say("needle's kick")
-	}
-	return string(q)
-}
-
-// steps is the proof as a table to fill in.
-func (b *Bench) steps(p *paper, f *flow) {
-	f.heading(p.say("Steps"))
-	if b.Proof == nil {
-		f.para(p.say("No proof was made for this sheet. Do not power it before one is."), draw.Bold, yokemate.Stop)
-		return
-	}
-	cols := []column{{head: p.say("no."), wide: 8, face: draw.Bold, size: body}, {head: p.say("do"), wide: 46}, {head: p.say("right"), wide: 24}, {head: p.say("wrong: what it would read, and why"), wide: 54}, {head: p.say("read"), wide: 23, face: draw.Bold, size: 3.6}, {head: p.say("go or stop"), wide: 27}}
-	told := map[string]bool{}
-	var rows [][]cell
-	for i := range b.Proof.Steps {
-		s := &b.Proof.Steps[i]
-		no, do := fmt.Sprint(i+1), words(s.Do)
-		unit := ""
-		var right cell
-		read := cell{blank: s.Measure != nil}
-		if m := s.Measure; m != nil {
-			unit = m.Quantity.Unit()
-			read.unit = unit
-			at := p.say("%s from %s to %s", p.quantity(m.Quantity), p.point(s, m.From), p.point(s, m.To))
-			switch {
-			case m.From == "feed":
-				at = p.say("%s in the plug's live wire", p.quantity(m.Quantity))
-			case m.To == "":
-				at = p.say("%s at %s", p.quantity(m.Quantity), p.point(s, m.From))
-			}
-			do = do.bold(at)
-			if m.BurdenOhms > 0 {
-				do.lines = append(do.lines, styled{s: p.say("with %s across the probes", p.Locale.Format(m.BurdenOhms, "Ω", 3))})
-			}
-			switch {
-			case s.Right == nil:
-				right = right.bold(p.say("over (open)"))
-			case m.Quantity == yokemate.Megohms:
-				right = right.bold(p.say("%s or more", p.Locale.Format(s.Right.Low, unit, 3)))
-			default:
-				right = right.bold(p.Locale.Format(s.Right.Value, unit, 3))
-				right.lines = append(right.lines, styled{s: p.Locale.FormatInterval(s.Right.Low, s.Right.High, unit)})
-			}
-		}
-		verdict := words(p.say("□ go"), p.say("□ change"), p.say("□ stop"))
-		if s.Measure == nil {
-			verdict = words(p.say("□ done"))
-		}
-		most := groupsShown
-		if a, stands := b.answer(s.ID); a != nil {
-			if stands {
-				most = groupsRead
-			}
-			t := string(a.Value)
-			if p.Locale.Decimal != "" {
-				t = strings.Replace(t, ".", p.Locale.Decimal, 1)
-			}
-			if _, err := yokemate.Read(string(a.Value)); err == nil && unit != "" {
-				t += " " + unit
-			}
-			read = words(t)
-			if a.Reason != "" {
-				do.lines = append(do.lines, styled{s: p.say("overruled: %s", a.Reason)})
-			}
-			for _, v := range b.Proof.Verdicts {
-				if stands && v.Step == s.ID {
-					verdict = cell{}.bold(strings.ToUpper(p.say(v.Verdict)))
-					verdict.lines = append(verdict.lines, styled{s: v.Words})
-				}
-			}
-			if !stands {
-				verdict.lines = append(verdict.lines, styled{s: p.say("read before a lead was moved")})
-			}
-		}
-		rows = append(rows, []cell{words(no), do, right, p.wrong(s, most, told), read, verdict})
-	}
-	f.table(cols, rows)
-	for i, a := range b.Answers {
-		if a.Changed != "" {
-			f.para(p.say("Lead moved after reading %s: %s", fmt.Sprint(b.given(i)), b.slip(a.Changed)), draw.Bold, "")
-		}
-	}
 }
 
 // given counts the readings before answer i.
@@ -436,30 +334,6 @@ func (b *Bench) given(i int) int {
 		}
 	}
 	return n
-}
-
-// slip is the words of a slip's code, where a step has them.
-func (b *Bench) slip(code string) string {
-	for i := range b.Proof.Steps {
-		for _, s := range b.Proof.Steps[i].Slips {
-			if s.Code == code {
-				return s.Words
-			}
-		}
-	}
-	return code
-}
-
-// point names a joint by its pins as they are joined at a step.
-func (p *paper) point(s *yokemate.Step, name string) string {
-	j := s.State.Joints.Joint(name)
-	switch {
-	case j == nil:
-		return name
-	case len(j.Pins) == 1:
-		return p.say("pin %s", j.Pins[0])
-	}
-	return p.say("joint %s: %s", name, strings.Join(j.Pins, ", "))
 }
 
 // answer is the last reading given to a step; it stands unless a lead was moved
@@ -478,33 +352,40 @@ func (b *Bench) answer(step string) (a *yokemate.Answer, stands bool) {
 	return nil, false
 }
 
+// limits is what may be asked of it: the mains it is for, what each winding may
+// carry, and the limits card.
 func (b *Bench) limits(p *paper, f *flow) {
 	f.heading(p.say("Limits"))
-	var facts []Fact
+	var facts []say.Fact
 	for i := range b.Hookup.Feed {
 		fd := &b.Hookup.Feed[i]
-		facts = append(facts, Fact{p.say("mains"), p.Locale.Format(fd.Volts.V, "V", 3) + ", " + p.Locale.FormatInterval(fd.At(yokemate.Low), fd.At(yokemate.High), "V") + ", " + p.Locale.Format(fd.Hertz, "Hz", 2)})
 		fuse := p.say("none fitted")
 		if fd.FuseAmps > 0 {
-			fuse = strings.TrimSpace(fd.FuseKind + " " + p.Locale.Format(fd.FuseAmps, "A", 2))
+			fuse = p.words.Fuse(fd.FuseKind, fd.FuseAmps)
 		}
-		facts = append(facts, Fact{p.say("fuse in the plug's live wire"), fuse})
+		facts = append(facts, say.Fact{Name: p.say("mains"), Value: p.Locale.Format(fd.Volts.V, "V", 3) + ", " + p.Locale.FormatInterval(fd.At(yokemate.Low), fd.At(yokemate.High), "V") + ", " + p.Locale.Format(fd.Hertz, "Hz", 2)},
+			say.Fact{Name: p.say("fuse in the plug's live wire"), Value: fuse})
 	}
-	if b.Prediction != nil {
-		for _, w := range b.Prediction.Windings {
-			limit := p.say("not known")
-			if w.LimitAmps != nil {
-				limit = p.say("at most %s", p.Locale.Format(*w.LimitAmps, "A", 3))
+	if c := b.Limits; c != nil {
+		facts = append(facts, say.Fact{Name: p.say("air around it"), Value: p.words.Air(c)},
+			say.Fact{Name: p.say("fuse that would serve"), Value: p.words.LiveFuse(c)})
+		for _, x := range c.Outputs {
+			if x.Fuse != nil {
+				facts = append(facts, say.Fact{Name: p.say("fuse of output %s", x.Name), Value: p.words.OutputFuse(x.Fuse)})
 			}
-			facts = append(facts, Fact{p.say("winding %s", w.Unit+"/"+w.ID), limit})
 		}
+		f.results(p.words.Limits(c))
+	} else {
+		why := p.say(b.Unlimited)
+		if why == "" {
+			why = p.say("not worked out for this sheet")
+		}
+		facts = append(facts, say.Fact{Name: p.say("output amps"), Value: why})
 	}
-	facts = append(facts, b.Limits...)
-	var rows [][]cell
-	for _, x := range facts {
-		rows = append(rows, []cell{words(x.Name), words(x.Value)})
+	f.pairs(facts)
+	if b.Limits != nil && b.Limits.Estimated {
+		f.para(p.words.EstimatedRating(), draw.Regular, yokemate.Caution)
 	}
-	f.table([]column{{head: p.say("what"), wide: 60}, {head: p.say("value"), wide: 120, face: draw.Bold}}, rows)
 }
 
 // unproven are the notes that say something is not known.
@@ -515,7 +396,7 @@ func (b *Bench) notProven(p *paper, f *flow) {
 	var list []string
 	for _, n := range b.notes() {
 		if slices.Contains(unproven, n.Code) {
-			list = append(list, n.Words)
+			list = append(list, p.say(n.Words))
 		}
 	}
 	if b.Prediction == nil {
@@ -531,11 +412,11 @@ func (b *Bench) notProven(p *paper, f *flow) {
 			}
 			switch a, stands := b.answer(s.ID); {
 			case a == nil:
-				missing = append(missing, fmt.Sprint(i+1))
+				missing = append(missing, strconv.Itoa(i+1))
 			case !stands:
-				before = append(before, fmt.Sprint(i+1))
+				before = append(before, strconv.Itoa(i+1))
 			case a.Value == "unsure":
-				unsure = append(unsure, fmt.Sprint(i+1))
+				unsure = append(unsure, strconv.Itoa(i+1))
 			}
 		}
 		if len(missing) > 0 {
@@ -607,7 +488,7 @@ func (b *Bench) codes(p *paper, f *flow) error {
 			x, high = edge, 0
 		}
 		f.add(s.Place(x, f.y, 1)...)
-		f.add(run(x+s.W/2, f.y+s.H+3, p.say("code %s of %s", fmt.Sprint(i+1), fmt.Sprint(len(parts))), draw.Regular, small, draw.Middle, draw.Ink))
+		f.add(run(x+s.W/2, f.y+s.H+3, p.say("code %s of %s", strconv.Itoa(i+1), strconv.Itoa(len(parts))), draw.Regular, small, draw.Middle, draw.Ink))
 		x += s.W + 4
 		high = max(high, s.H+4)
 	}

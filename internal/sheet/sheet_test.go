@@ -4,9 +4,6 @@ import (
 	"bytes"
 	"flag"
 	"fmt"
-	"go/ast"
-	"go/parser"
-	"go/token"
 	"math"
 	"os"
 	"os/exec"
@@ -23,38 +20,16 @@ import (
 	"yokemate"
 	"yokemate/internal/draw"
 	"yokemate/internal/draw/pdf"
-	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/testkit"
 	"yokemate/si"
 )
 
 var update = flag.Bool("update", false, "rewrite the golden drawings; look at them before committing")
 
-// golden compares a scene with testdata/NAME.svg. Coordinates are written to
-// 0.001 mm, so two machines may differ by one such step at each end: 0.002 mm.
 func golden(t *testing.T, name string, s *draw.Scene) {
 	t.Helper()
-	var b strings.Builder
-	if err := svg.Inline(&b, s, svg.InlineOptions{}); err != nil {
-		t.Fatal(err)
-	}
-	path := "testdata/" + name + ".svg"
-	if *update {
-		if err := os.WriteFile(path, []byte(b.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if d := svg.Diff(b.String(), string(want), 0.002); d != "" {
-		got := "testdata/" + name + ".got.svg"
-		if err := os.WriteFile(got, []byte(b.String()), 0o644); err != nil {
-			t.Error(err)
-		}
-		t.Errorf("%s: %s; see %s", name, d, got)
-	}
+	testkit.Golden(t, *update, name, s)
 }
 
 func read(t testing.TB, name string) []byte {
@@ -110,9 +85,16 @@ func bench(t testing.TB) *Bench {
 	}
 	return &Bench{Hookup: h, Shelf: s, Prediction: &p, Proof: proof,
 		Answers: []yokemate.Answer{{Step: "ohms-T1-A", Value: "2.7"}},
-		Limits:  []Fact{{"out, continuous", "at most 480 mA AC"}},
+		Limits:  card(),
 		Meter:   "lamp room meter",
 		Date:    time.Date(2026, 5, 4, 10, 0, 0, 0, time.UTC), Who: "R. V."}
+}
+
+// card is an invented limits card of the hookup.
+func card() *yokemate.LimitsCard {
+	return &yokemate.LimitsCard{AmbientC: 35, HighestC: 52, PrimaryFuse: 0.05, FuseKind: "T", LowVolts: 207, HighVolts: 253, Estimated: true,
+		Outputs: []yokemate.OutputLimits{{Name: "out", Amps: 0.48, LimitedBy: "T2/A at its rating", Duty: 0.25, DutyAmps: 0.93, BridgeAmps: 0.299, NoLoad: 14.2, AtLow: 10.6, AtHigh: 13.1,
+			Fuse: &yokemate.OutputFuse{Count: 1, Lead: "A", Amps: 0.5, Kind: "T"}}}}
 }
 
 // checkPage: all words lie within the page's margins, and never on each other.
@@ -197,8 +179,9 @@ func TestSheetPDF(t *testing.T) {
 		if n := strings.Count(info, c.size); n != len(pages) {
 			t.Errorf("%d of %d pages are %s pt: %s", n, len(pages), c.size, info)
 		}
-		for _, w := range []string{"two in parallel for the lamp room", "2026-05-04", "R. V.", "T1.5 T2.5", "protective earth PE", "28.4 V", "131 mV", "20 to 310 mV", "T2/A is turned round",
-			"the fuse does not open", "2.7", "Not read yet: steps 3, 4", "at most 480 mA AC", "local codes", "licensed practice", "207 to 253 V", "24.0 Ω", "GO", "Do not power it as it stands", "2.7 Ω", "AC amps in the plug's live wire", "T2.7, T2.8", "What is not proven",
+		for _, w := range []string{"two in parallel for the lamp room", "2026-05-04", "R. V.", "T1.5 T2.5", "protective earth PE", "about 28 V", "20 to 310 mV", "T2/A reversed. Closed",
+			"2.7", "Not read yet: steps 3, 4",
+			"480 mA", "930 mA for 25 %", "299 mA", "up to 35 °C; with its own loads up to 52 °C", "T 0.05 A in the live wire", "T 0.5 A in the lead of A", "10.6 V", "13.1 V", "a heat run settles it", "local codes", "licensed practice", "207 to 253 V", "24.0 Ω", "Go on", "Do not power it as it stands", "2.7 Ω", "Amps AC in the plug's live wire", "T2.7, T2.8", "What is not proven",
 			"T2 has no insulation test", "Stand on an insulating mat.", fmt.Sprintf("page %d of %d", len(pages), len(pages)), "100 kΩ"} {
 			if !strings.Contains(strings.Join(strings.Fields(text), " "), w) {
 				t.Errorf("%q is not on the sheet", w)
@@ -265,7 +248,7 @@ func TestSheetProperties(t *testing.T) {
 		for i := range rapid.IntRange(0, 25).Draw(t, "steps") {
 			s := yokemate.Step{ID: fmt.Sprint("s", i), Do: text.Draw(t, "do"), Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC, From: "A", To: "B"}, Right: &yokemate.Interval{Value: 1, Low: 0.5, High: 2}}
 			for range rapid.IntRange(0, 8).Draw(t, "slips") {
-				s.Slips = append(s.Slips, yokemate.Slip{Words: text.Draw(t, "slip"), Value: 27})
+				s.Slips = append(s.Slips, yokemate.Slip{Code: "open:" + text.Draw(t, "slip"), Value: 27, Low: 26, High: 28})
 			}
 			p.Steps = append(p.Steps, s)
 		}
@@ -549,8 +532,7 @@ func labels(t testing.TB) map[string]draw.Scene {
 	good.Proof = yokemate.ProofGood
 	clean := *b.Prediction
 	clean.Notes = nil
-	all["supply"] = (&Supply{Hookup: b.Hookup, Prediction: &clean, Proof: &good, For: "For lights", NotFor: "Not for charging batteries", MaxAmps: map[string]float64{"out": 0.48},
-		Limits: []Fact{{"highest ambient", "35 °C"}, {"duty", "continuous"}}, Date: date, Who: "R. V."}).Scene()
+	all["supply"] = (&Supply{Hookup: b.Hookup, Prediction: &clean, Proof: &good, For: "For lights", NotFor: "Not for charging batteries", Limits: card(), Date: date, Who: "R. V."}).Scene()
 	all["supply-open"] = (&Supply{Hookup: b.Hookup}).Scene()
 	many := b.Hookup.Clone()
 	for i := range 4 {
@@ -561,8 +543,20 @@ func labels(t testing.TB) map[string]draw.Scene {
 	stopped := *b.Proof
 	stopped.Proof = yokemate.ProofStopped
 	all["supply-many"] = (&Supply{Hookup: many, Prediction: &bad, Proof: &stopped, For: "For anything but what a very long line that cannot fit on one label says about it",
-		Limits: []Fact{{"a", "1"}, {"b", "2"}, {"c", "3"}, {"d", "4"}, {"e", "5"}, {"f", "6"}}}).Scene()
+		Limits: manyLimits(many)}).Scene()
 	return all
+}
+
+// manyLimits gives each output of a hookup limits of its own.
+func manyLimits(h *yokemate.Hookup) *yokemate.LimitsCard {
+	c := card()
+	one := c.Outputs[0]
+	c.Outputs = nil
+	for _, o := range h.Outputs {
+		one.Name = o.Name
+		c.Outputs = append(c.Outputs, one)
+	}
+	return c
 }
 
 func TestLabelGolden(t *testing.T) {
@@ -585,7 +579,7 @@ func TestLabelGolden(t *testing.T) {
 			"label-core":       {"STOP: winding S ends on the core."},
 			"label-quarantine": {"STOP: quarantine. Do not energise. charred"},
 			"label-many":       {"23–24", "W12"},
-			"supply":           {"11.9 V AC, at most 480 mA", "For lights. Not for charging batteries.", "isolated from mains", "PROVED", "35 °C", "fuse T 500 mA"},
+			"supply":           {"11.9 V AC, at most 480 mA", "For lights. Not for charging batteries.", "isolated from mains", "PROVED", "up to 35 °C; with its own loads up to 52 °C", "fuse T 0.5 A; T 0.05 A would serve", "930 mA for 25 % of the time", "290 mA DC behind a bridge", "T 0.5 A in the lead of A", "14.2 V with no load; at its limit 10.6 to 13.1 V", "207 to 253 V"},
 			"supply-open":      {"volts not known", "isolation not checked", "NOT PROVED"},
 			"supply-many":      {"NOT isolated from mains", "PROOF STOPPED: do not use", "2 more outputs", "further limits: see the sheet"},
 		}[name] {
@@ -657,98 +651,48 @@ func TestBlackAndWhite(t *testing.T) {
 
 // The list of phrases holds everything that the sheets say.
 func TestPhrases(t *testing.T) {
-	var said []string
-	files, err := os.ReadDir(".")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, f := range files {
-		if !strings.HasSuffix(f.Name(), ".go") || strings.HasSuffix(f.Name(), "_test.go") {
-			continue
-		}
-		tree, err := parser.ParseFile(token.NewFileSet(), f.Name(), nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
-		ast.Inspect(tree, func(n ast.Node) bool {
-			c, ok := n.(*ast.CallExpr)
-			if !ok || len(c.Args) == 0 {
-				return true
-			}
-			if s, ok := c.Fun.(*ast.SelectorExpr); ok && s.Sel.Name == "say" {
-				if l, ok := c.Args[0].(*ast.BasicLit); ok {
-					v, err := strconv.Unquote(l.Value)
-					if err != nil {
-						t.Fatal(err)
-					}
-					said = append(said, v)
-				}
-			}
-			return true
-		})
-	}
-	if len(said) < 60 {
-		t.Fatalf("only %d phrases found", len(said))
-	}
-	listed := Phrases()
-	for _, p := range said {
-		if !slices.Contains(listed, p) {
-			t.Errorf("%q is said and not listed", p)
-		}
-	}
-	for i, p := range listed {
-		if slices.Contains(listed[:i], p) {
-			t.Errorf("%q is listed twice", p)
-		}
-		// Said through a value of the results.
-		if !slices.Contains(said, p) && !slices.Contains([]string{"nominal", "low", "high", "go", "change", "stop", "unsure"}, p) {
-			t.Errorf("%q is listed and never said", p)
-		}
-	}
+	testkit.Phrases(t, Phrases(), testkit.Said(t, "say"), []string{"nominal", "low", "high"}, 60)
 }
 
-// What no meter can tell apart stands together, what would carry most stands
-// first, and an open circuit reads over, not a number.
+// What stands in the wrong column: what no meter can tell apart together, what
+// protects once, and the rest counted.
 func TestWrongColumn(t *testing.T) {
-	p := &paper{}
+	p := newPaper(figure.Options{})
 	closed := &yokemate.IfClosed{WindingAmps: 4, Winding: "T1/A", FeedAmps: 0.3, FuseOpens: "no"}
 	slip := func(code string, v float64, c *yokemate.IfClosed) yokemate.Slip {
-		return yokemate.Slip{Code: code, Words: code + " happened: and so on", Value: v, Low: 0.99 * v, High: 1.01 * v, IfClosed: c}
+		return yokemate.Slip{Code: code, Value: v, Low: 0.99 * v, High: 1.01 * v, IfClosed: c}
 	}
-	say := func(q yokemate.Quantity, slips ...yokemate.Slip) string {
+	column := func(slips ...yokemate.Slip) string {
+		reads, why := p.wrong(&yokemate.Step{Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC}, Slips: slips}, groupsShown, 300, 300)
 		var all []string
-		for _, l := range p.wrong(&yokemate.Step{Measure: &yokemate.Measure{Quantity: q}, Slips: slips}, groupsShown, map[string]bool{}).lines {
+		for i, l := range why.lines {
+			if i < len(reads.lines) && reads.lines[i].s != "" {
+				all = append(all, reads.lines[i].s)
+			}
 			all = append(all, l.s)
 		}
 		return strings.Join(all, " | ")
 	}
-	for _, c := range []struct{ got, want string }{
-		{say(yokemate.Ohms, slip("open:T1.1", 1e9, nil), slip("open:T1.2", 1e9, nil)), "over (open) | open:T1.1 happened: and so on; open:T1.2 happened"},
-		{say(yokemate.VoltsAC, slip("open:T1.1", 8e-28, nil), slip("unpowered:T1", 3e-5, nil)), "about nothing | open:T1.1 happened: and so on; unpowered:T1 happened: and so on"},
-		{say(yokemate.VoltsAC, slip("unpowered:T2", 14.3, nil), slip("reversed:T2/A", 28.4, closed)),
-			"28.4 V | reversed:T2/A happened: and so on | if joined: 4.0 A in T1/A, 300 mA from the plug, the fuse does not open | 14.3 V | unpowered:T2 happened: and so on"},
-		{say(yokemate.VoltsAC, yokemate.Slip{Code: "open:T1.5", Words: "x", Value: 70, Low: 10, High: 100}), "10 to 100 V | x"},
-	} {
-		if c.got != c.want {
-			t.Errorf("got  %s\nwant %s", c.got, c.want)
-		}
-	}
-	// A dead short with no current worked out never reads as harmless, and what
-	// protects is said once.
-	short := &yokemate.IfClosed{FuseOpens: "unsure", Protects: "a dead short"}
-	if got := say(yokemate.VoltsAC, slip("a", 5, short), slip("b", 9, short)); strings.Count(got, "if joined: a dead short") != 2 {
-		t.Error(got)
+	got := column(slip("unpowered:T2", 14.3, nil), slip("reversed:T2/A", 28.4, closed), slip("reversed:T1/A", 28.5, nil))
+	want := "about 28 V | T2/A or T1/A reversed. Closed on it, 4.0 A in T1/A and 300 mA from the mains: no winding grows too hot, and the fuse does not open. | about 14 V | T2 without mains"
+	if got != want {
+		t.Errorf("got  %s\nwant %s", got, want)
 	}
 	held := *closed
-	held.Protects = "the lamp holds it"
-	if got := say(yokemate.VoltsAC, slip("a", 5, &held), slip("b", 9, &held)); strings.Count(got, held.Protects) != 1 || strings.Count(got, "the fuse does not open") != 2 {
+	held.Protects = "The lamp holds it."
+	if got := column(slip("a", 5, &held), slip("b", 9, &held)); strings.Count(got, "the fuse does not open") != 2 {
+		t.Error(got)
+	}
+	hot := 9.0
+	held.LimitS = &hot
+	if got := column(slip("a", 5, &held), slip("b", 9, &held)); strings.Count(got, held.Protects) != 1 || strings.Count(got, "the fuse does NOT open") != 2 {
 		t.Error(got)
 	}
 	var many []yokemate.Slip
 	for i := range groupsShown + 3 {
 		many = append(many, slip(fmt.Sprint("s", i), float64(i+1), nil))
 	}
-	if got := say(yokemate.VoltsAC, many...); !strings.HasSuffix(got, " | and 3 more") {
+	if got := column(many...); !strings.HasSuffix(got, " | and 3 more") {
 		t.Errorf("%s", got)
 	}
 }
@@ -764,7 +708,7 @@ func TestSheetAfterMovedLead(t *testing.T) {
 	}
 	text, _ := pdfText(t, pages)
 	text = strings.Join(strings.Fields(text), " ")
-	for _, w := range []string{"Lead moved after reading 1: T2/A is turned round", "Read before a lead was moved: steps 2", "Not read yet: steps 3, 4"} {
+	for _, w := range []string{"Lead moved after reading 1: T2/A reversed", "Read before a lead was moved: steps 2", "Not read yet: steps 3, 4"} {
 		if !strings.Contains(text, w) {
 			t.Errorf("no %q", w)
 		}

@@ -1,12 +1,11 @@
 package sheet
 
 import (
-	"fmt"
-	"math"
-	"slices"
-	"strings"
+	"strconv"
 
 	"yokemate"
+	"yokemate/internal/draw"
+	"yokemate/internal/say"
 )
 
 // groupsShown and groupsRead bound the readings in the wrong column, before a
@@ -16,159 +15,105 @@ const (
 	groupsRead  = 3
 )
 
-// meterOver is from where on a step's ohms stand for "over" [Ω].
-const meterOver = 1e9
-
-// nothing is what a bench meter shows as about nothing.
-func nothing(q yokemate.Quantity) float64 {
-	switch q {
-	case yokemate.VoltsAC, yokemate.Watts:
-		return 0.01
-	case yokemate.AmpsAC:
-		return 1e-4
-	}
-	return 0
-}
-
-// group is slips that read nearly alike at a step.
-type group struct {
-	value, low, high float64
-	slips            []yokemate.Slip
-	worst            *yokemate.IfClosed
-}
-
-// wide reports whether an interval is too wide to be called about its value.
-func wide(v, low, high float64) bool { return high-low > 0.3*math.Abs(v) }
-
-// groups puts slips together that no reader could tell apart by this reading,
-// the ones that would carry most first.
-func groups(s *yokemate.Step) []group {
-	var list []group
-	none := nothing(s.Measure.Quantity)
-	for _, x := range s.Slips {
-		at := slices.IndexFunc(list, func(g group) bool {
-			switch {
-			case x.High <= none || g.high <= none:
-				return x.High <= none && g.high <= none
-			case math.IsInf(x.Value, 0) || math.IsInf(g.value, 0):
-				return x.Value == g.value
-			case wide(x.Value, x.Low, x.High) != wide(g.value, g.low, g.high):
-				return false // a ghost may be anything; it must not blur a clear reading
-			}
-			return math.Abs(g.value-x.Value) <= 0.03*math.Max(math.Abs(g.value), math.Abs(x.Value))
-		})
-		if at < 0 {
-			list = append(list, group{value: x.Value, low: x.Low, high: x.High})
-			at = len(list) - 1
-		}
-		g := &list[at]
-		g.slips = append(g.slips, x)
-		g.low, g.high = math.Min(g.low, x.Low), math.Max(g.high, x.High)
-		if c := x.IfClosed; c != nil && (g.worst == nil || c.WindingAmps > g.worst.WindingAmps) {
-			g.worst = c
-		}
-	}
-	amps := func(g group) float64 {
-		if g.worst == nil {
-			return 0
-		}
-		return g.worst.WindingAmps
-	}
-	slices.SortStableFunc(list, func(a, b group) int {
-		switch x, y := amps(a), amps(b); {
-		case x > y:
-			return -1
-		case x < y:
-			return 1
-		}
-		return 0
-	})
-	return list
-}
-
-// wrong is the column of what a step would read for each slip, most readings
-// long. What a kind of slip means is told the first time it appears on the
-// sheet, what protects once a step.
-func (p *paper) wrong(s *yokemate.Step, most int, told map[string]bool) cell {
-	var c cell
-	if s.Measure == nil {
-		return c
-	}
-	unit := s.Measure.Quantity.Unit()
-	list := groups(s)
+// wrong is two columns: what a step would read for each slip, most readings
+// long, and why, with what would follow. why must be wrapped to its width w, so
+// that each reading stands beside its reasons. What protects is told once a
+// step.
+func (p *paper) wrong(s *yokemate.Step, most int, readsWide, whyWide float64) (reads, why cell) {
+	list := say.Groups(s)
 	protects := map[string]bool{}
 	for i, g := range list {
 		if i == most {
 			n := 0
 			for _, rest := range list[i:] {
-				n += len(rest.slips)
+				n += len(rest.Slips)
 			}
-			c.lines = append(c.lines, styled{s: p.say("and %s more", fmt.Sprint(n))})
+			why.lines = append(why.lines, styled{s: p.say("and %s more", strconv.Itoa(n))})
 			break
 		}
-		switch {
-		case g.value >= meterOver && s.Measure.Quantity == yokemate.Ohms:
-			c = c.bold(p.say("over (open)"))
-		case g.high <= nothing(s.Measure.Quantity):
-			c = c.bold(p.say("about nothing"))
-		case wide(g.value, g.low, g.high):
-			c = c.bold(p.Locale.FormatInterval(g.low, g.high, unit))
-		default:
-			c = c.bold(p.Locale.Format(g.value, unit, 3))
+		text := p.words.Names(&g)
+		if g.Hidden {
+			text += " " + p.say("(looks right; another reading tells)")
 		}
-		var names []string
-		for _, x := range g.slips {
-			kind, _, _ := strings.Cut(x.Code, ":")
-			name := x.Words
-			if short, _, more := strings.Cut(name, ": "); more {
-				if told[kind] {
-					name = short
-				}
-				told[kind] = true
-			}
-			names = append(names, name)
-		}
-		c.lines = append(c.lines, styled{s: strings.Join(names, "; ")})
-		if r := s.Right; r != nil && g.value >= r.Low && g.value <= r.High {
-			c.lines = append(c.lines, styled{s: p.say("it looks right here; another reading tells")})
-		}
-		if g.worst != nil {
-			x := *g.worst
+		if g.Worst != nil {
+			x := *g.Worst
 			if x.Winding != "" && protects[x.Protects] {
 				x.Protects = ""
 			}
 			protects[x.Protects] = true
-			c.lines = append(c.lines, styled{s: p.closed(&x)})
+			text += ". " + p.words.Closed(&x)
+		}
+		a := draw.Bold.Wrap(draw.Bold.Fit(p.words.Reads(&g)), small, readsWide)
+		b := draw.Regular.Wrap(draw.Regular.Fit(text), small, whyWide)
+		for k := range max(len(a), len(b)) {
+			var l, r string
+			if k < len(a) {
+				l = a[k]
+			}
+			if k < len(b) {
+				r = b[k]
+			}
+			reads.lines, why.lines = append(reads.lines, styled{s: l}), append(why.lines, styled{s: r})
 		}
 	}
-	return c
+	return reads, why
 }
 
-// closed says what would follow if a gap were closed on a slip.
-func (p *paper) closed(c *yokemate.IfClosed) string {
-	switch {
-	case c.Winding == "" && c.Protects != "": // no current could be worked out
-		return p.say("if joined: %s", c.Protects)
-	case c.WindingAmps < 1e-6 && c.FuseOpens == "no":
-		return p.say("if joined: nothing flows")
+// steps is the proof as a table to fill in.
+func (b *Bench) steps(p *paper, f *flow) {
+	f.heading(p.say("Steps"))
+	if b.Proof == nil {
+		f.para(p.say("No proof was made for this sheet. Do not power it before one is."), draw.Bold, yokemate.Stop)
+		return
 	}
-	s := p.say("if joined: %s in %s, %s from the plug", p.Locale.Format(c.WindingAmps, "A", 2), c.Winding, p.Locale.Format(c.FeedAmps, "A", 2))
-	switch c.FuseOpens {
-	case "yes":
-		s += ", " + p.say("the fuse opens")
-		if c.OpensS != nil {
-			s += " " + p.say("within %s", p.Locale.Format(*c.OpensS, "s", 2))
+	cols := []column{{head: p.say("no."), wide: 8, face: draw.Bold, size: body}, {head: p.say("right"), wide: 25, face: draw.Bold}, {head: p.say("wrong"), wide: 24, face: draw.Bold},
+		{head: p.say("what it would be, and what would follow"), wide: 84, joined: true}, {head: p.say("read"), wide: 21, face: draw.Bold, size: 3.6}, {head: p.say("go or stop"), wide: 21}}
+	g := f.grid(cols)
+	var rows []row
+	for i := range b.Proof.Steps {
+		rows = append(rows, b.step(p, i, g))
+	}
+	f.table(cols, rows)
+	for i, a := range b.Answers {
+		if a.Changed != "" {
+			f.para(p.say("Lead moved after reading %s: %s", strconv.Itoa(b.given(i)), p.words.Slip(a.Changed)), draw.Bold, "")
 		}
-	case "no":
-		s += ", " + p.say("the fuse does not open")
-	default:
-		s += ", " + p.say("the fuse may not open")
 	}
-	if c.LimitS != nil {
-		s += ", " + p.say("too hot after %s", p.Locale.Format(*c.LimitS, "s", 2))
+}
+
+// step is one row of the steps.
+func (b *Bench) step(p *paper, i int, g *grid) row {
+	s := &b.Proof.Steps[i]
+	r := row{over: [][]styled{{{s: p.say(s.Do)}}}}
+	m := s.Measure
+	if m == nil {
+		r.cells = []cell{words(strconv.Itoa(i + 1)), {}, {}, {}, {}, words(p.say("□ done"))}
+		return r
 	}
-	if c.Protects != "" {
-		s += "; " + c.Protects
+	r.over[0] = append(r.over[0], styled{s: say.Title(p.words.Probes(s)) + ".", face: draw.Bold})
+	read := cell{blank: true, unit: m.Quantity.Unit()}
+	verdict := words(p.say("□ go  □ stop"), p.say("□ change"))
+	most := groupsShown
+	if a, stands := b.answer(s.ID); a != nil {
+		read = words(p.words.Answer(a, m.Quantity))
+		if a.Reason != "" {
+			r.over = append(r.over, []styled{{s: p.say("overruled: %s", a.Reason)}})
+		}
+		if !stands {
+			verdict.lines = append(verdict.lines, styled{s: p.say("read before a lead was moved")})
+		}
+		for _, v := range b.Proof.Verdicts {
+			if stands && v.Step == s.ID {
+				most = groupsRead
+				mark := p.words.Verdict(v.Verdict)
+				verdict = cell{}.bold(mark.Shape + " " + mark.Word)
+				if v.Verdict != "go" {
+					r.over = append(r.over, []styled{{s: mark.Shape + " " + mark.Word + ": " + p.say(v.Words), face: draw.Bold}})
+				}
+			}
+		}
 	}
-	return s
+	reads, why := p.wrong(s, most, g.wide(2), g.wide(3))
+	r.cells = []cell{words(strconv.Itoa(i + 1)), words(p.words.Right(s.Right, m.Quantity)), reads, why, read, verdict}
+	return r
 }

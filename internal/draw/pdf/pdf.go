@@ -22,6 +22,7 @@ type Options struct {
 	Title  string
 	Author string
 	Lang   string    // as "en"
+	Greys  bool      // no colour
 	Date   time.Time // when the file says it was made; zero means 2000-01-01, so that nothing depends on a clock
 }
 
@@ -66,15 +67,19 @@ func Write(w io.Writer, pages []draw.Scene, o Options) error {
 			f.AddUTF8FontFromBytes(family(face), "", bytes.Clone(face.TTF()))
 		}
 	}
+	theme := draw.Print
+	if o.Greys {
+		theme = draw.Greys
+	}
 	for i := range pages {
 		s := &pages[i]
 		f.AddPageFormat("P", fpdf.SizeType{Wd: s.W, Ht: s.H})
 		s.Walk(func(it draw.Item, _ []*draw.Group) {
 			switch it := it.(type) {
 			case *draw.Path:
-				path(f, it)
+				path(f, it, theme)
 			case *draw.Text:
-				text(f, it)
+				text(f, it, theme)
 			}
 		})
 	}
@@ -96,15 +101,15 @@ func family(f draw.Face) string {
 	return "go"
 }
 
-func path(f *fpdf.Fpdf, p *draw.Path) {
+func path(f *fpdf.Fpdf, p *draw.Path, theme draw.Theme) {
 	how := ""
 	if p.Fill != draw.None {
-		c := p.Fill.RGB(draw.Print)
+		c := p.Fill.RGB(theme)
 		f.SetFillColor(int(c.R), int(c.G), int(c.B))
 		how = "F"
 	}
 	if p.Stroke != draw.None {
-		c := p.Stroke.RGB(draw.Print)
+		c := p.Stroke.RGB(theme)
 		f.SetDrawColor(int(c.R), int(c.G), int(c.B))
 		f.SetLineWidth(p.Width)
 		f.SetLineJoinStyle("round")
@@ -134,11 +139,11 @@ func path(f *fpdf.Fpdf, p *draw.Path) {
 	f.DrawPath(how)
 }
 
-func text(f *fpdf.Fpdf, t *draw.Text) {
+func text(f *fpdf.Fpdf, t *draw.Text, theme draw.Theme) {
 	if strings.TrimSpace(t.S) == "" {
 		return
 	}
-	c := t.Fill.RGB(draw.Print)
+	c := t.Fill.RGB(theme)
 	f.SetTextColor(int(c.R), int(c.G), int(c.B))
 	f.SetFont(family(t.Face), "", 10)
 	f.SetFontUnitSize(t.Size)

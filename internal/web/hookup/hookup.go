@@ -17,6 +17,8 @@ import (
 	"yokemate"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/paper"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 	"yokemate/phys/network"
 	"yokemate/predict"
@@ -38,7 +40,7 @@ type Page struct {
 	Back       string
 	Drawing    template.HTML
 	Caption    string
-	Mark       kit.Mark
+	Mark       say.Mark
 	Standing   string
 	Notes      []yokemate.Note
 	Rectified  bool // an output is DC
@@ -52,11 +54,11 @@ type Page struct {
 	Lead       string   // whose lead is held, and waits for its new place
 	Drop       string   // the link that lets it go
 	Moves      []string // made so far, as F1.5,F1.6
-	Second     string   // what the second list starts with
-	Proofs     []Proof
 	First      string   // what the first list starts with
-	Cautions   []string
+	Second     string   // what the second list starts with
 	Trouble    kit.Trouble
+	Proofs     []Proof
+	Cautions   []string
 }
 
 // Output is what one output gives.
@@ -82,7 +84,7 @@ type Show struct{ Step, Do, Right, Wrong string }
 // Proof is one proof of the hookup.
 type Proof struct {
 	Link, Words string
-	Mark        kit.Mark
+	Mark        say.Mark
 }
 
 // List is the page of all hookups.
@@ -180,7 +182,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 		slips = plan.Slips()
 	}
 	for _, c := range slips {
-		x.Slips = append(x.Slips, Choice{Value: c, Words: kit.SlipName(c), Now: c == code})
+		x.Slips = append(x.Slips, Choice{Value: c, Words: say.Words{}.Slip(c), Now: c == code})
 	}
 	for _, tag := range h.Tags() {
 		if u := s.Unit(tag); u != nil {
@@ -213,7 +215,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 				faults = append(faults, figure.Fault{Pin: z.Pin, Winding: z.Winding, Feed: z.Feed, Words: z.Words})
 			}
 		}
-		x.Changed = kit.SlipName(code)
+		x.Changed = say.Words{}.Slip(code)
 		if x.Slip, err = p.slip(h, s, plan, code); err != nil {
 			return err
 		}
@@ -237,7 +239,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 		for _, m := range moves {
 			q.Add("move", m[0]+","+m[1])
 		}
-		x.Levels = append(x.Levels, Choice{Words: kit.Title(string(l)) + " " + kit.Plain(h.Feed[0].At(l)) + " V", Link: x.Link + "?" + q.Encode(), Now: l == at})
+		x.Levels = append(x.Levels, Choice{Words: say.Title(string(l)) + " " + say.Plain(h.Feed[0].At(l)) + " V", Link: x.Link + "?" + q.Encode(), Now: l == at})
 	}
 	x.Back = x.Link + "?mains=" + string(at)
 
@@ -258,7 +260,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	for i := range proofs {
 		if q := &proofs[i]; q.Hookup.Name == h.Name {
 			id := strconv.FormatInt(q.ID, 10)
-			x.Proofs = append(x.Proofs, Proof{"/proofs/" + id, "Proof " + id + ", " + q.Changed.Format("2006-01-02 15:04"), kit.StateMark(q.State)})
+			x.Proofs = append(x.Proofs, Proof{"/proofs/" + id, "Proof " + id + ", " + q.Changed.Format("2006-01-02 15:04"), say.Words{}.State(q.State)})
 		}
 	}
 	title := h.Name
@@ -298,13 +300,9 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state, sho
 	if q == nil {
 		return nil
 	}
-	var feeds []string
-	for i := range state.Feed {
-		feeds = append(feeds, kit.Plain(state.Feed[i].At(at))+" V "+kit.Plain(state.Feed[i].Hertz)+" Hz")
-	}
-	x.Mains = "at " + string(at) + " mains, " + strings.Join(feeds, ", ")
+	x.Mains = say.Words{}.Mains(state, at)
 	worst := yokemate.Worst(q.Notes)
-	x.Mark, x.Standing, x.Notes = kit.LevelMark(worst), kit.Standing(q.Notes), kit.Graver(q.Notes)
+	x.Mark, x.Standing, x.Notes = say.Words{}.Level(worst), say.Words{}.Standing(q.Notes), say.Graver(q.Notes)
 	if x.Changed != "" {
 		x.Standing = "Nothing in the prediction forbids this wiring, but it is not the hookup."
 		if worst == yokemate.Stop {
@@ -314,9 +312,9 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state, sho
 			x.Standing = "Turns that are shorted heat until something burns, and hardly any other reading shows it. The unit must not be used."
 		}
 	}
-	x.Tables = append(tables(state, q), z.rails)
+	x.Tables = append(say.Words{}.Predicted(state, q), say.Words{}.Rails(z.rails))
 	for _, o := range q.Outputs {
-		x.Outputs = append(x.Outputs, Output{o.Name, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), kit.Within(o.Low, o.High, "V")})
+		x.Outputs = append(x.Outputs, Output{o.Name, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), say.Words{}.Within(o.Low, o.High, "V")})
 	}
 	return nil
 }
@@ -328,76 +326,15 @@ func (p *pages) ask(f *network.Facts, s *yokemate.Shelf, h *yokemate.Hookup, net
 		return told{}, err
 	}
 	return p.told.Get(fmt.Sprint(at, net)+key, func() (z told, err error) {
-		z.prediction, z.rails, err = foretell(f, h, net, at)
+		z.prediction, z.rails, err = paper.Foretell(f, h, at, predict.Options{Network: net})
 		return z, err
 	})
 }
 
-// told is what foretell tells.
+// told is what is foretold of a wiring.
 type told struct {
 	prediction *yokemate.Prediction
-	rails      kit.Table
-}
-
-// foretell predicts a hookup, rectified or not. The outputs of a rectified one
-// are the mean volts and amps of its rails, which the second result tells more
-// of.
-func foretell(f *network.Facts, h *yokemate.Hookup, net network.Options, at yokemate.MainsLevel) (*yokemate.Prediction, kit.Table, error) {
-	rails := kit.Table{Caption: "Rails", Heads: []string{"output", "mean", "valley", "peak", "ripple", "amps", "busiest diode", "reverse", "capacitor"}}
-	if !supply.IsDC(h) {
-		p, err := predict.Hookup(f, h, at, predict.Options{Network: net})
-		return p, rails, err
-	}
-	s, err := supply.Predict(f, h, at, predict.Options{Network: net})
-	if err != nil {
-		return nil, rails, err
-	}
-	for _, r := range s.Rails {
-		rails.Row(r.Output, si.Format(r.Mean, "V", 3), si.Format(r.Valley, "V", 3), si.Format(r.Peak, "V", 3), si.Format(r.Ripple, "V", 3), si.Format(r.Amps, "A", 3),
-			si.Format(r.DiodeRMS, "A", 3), si.Format(r.DiodeReverse, "V", 3), si.Format(r.CapacitorRMS, "A", 3))
-	}
-	p := s.Prediction
-	p.Outputs = nil
-	for _, o := range s.Outputs {
-		p.Outputs = append(p.Outputs, o.OutputState)
-	}
-	return &p, rails, nil
-}
-
-// tables says a prediction in numbers, formatted as the command line does.
-func tables(h *yokemate.Hookup, p *yokemate.Prediction) []kit.Table {
-	out := kit.Table{Caption: "Outputs", Heads: []string{"output", "volts", "95 % within", "amps"}}
-	for _, o := range p.Outputs {
-		out.Row(o.Name, si.Format(o.Volts, "V", 3), kit.Within(o.Low, o.High, "V"), si.Format(o.Amps, "A", 3))
-	}
-	met := kit.Table{Caption: "Meters", Heads: []string{"meter", "shows", "95 % within"}}
-	for _, m := range p.Meters {
-		met.Row(m.Name, si.Format(m.Volts, "V", 3), kit.Within(m.Low, m.High, "V"))
-	}
-	win := kit.Table{Caption: "Windings", Heads: []string{"winding", "volts", "amps", "95 % within", "may carry", "used", "heat"}}
-	for _, w := range p.Windings {
-		limit, used := "unknown", ""
-		if w.LimitAmps != nil {
-			limit = si.Format(*w.LimitAmps, "A", 3)
-			if *w.LimitAmps > 0 {
-				used = strconv.FormatFloat(100*w.Amps / *w.LimitAmps, 'f', 0, 64) + " %"
-			}
-		}
-		win.Row(w.Unit+"/"+w.ID, si.Format(w.Volts, "V", 3), si.Format(w.Amps, "A", 3), kit.Within(w.Low, w.High, "A"), limit, used, si.Format(w.Watts, "W", 2))
-	}
-	uni := kit.Table{Caption: "Iron", Heads: []string{"unit", "flux of rated", "95 % within", "heat"}}
-	for _, u := range p.Units {
-		uni.Row(u.Tag, strconv.FormatFloat(u.Flux, 'f', 2, 64), kit.Within(u.Low, u.High, ""), si.Format(u.Watts, "W", 2))
-	}
-	fed := kit.Table{Caption: "From the mains", Heads: []string{"feed", "amps", "95 % within", "watts", "VA", "volts behind limiter"}}
-	for i, f := range p.Feed {
-		fed.Row(h.Feed[i].Live+"–"+h.Feed[i].Neutral, si.Format(f.Amps, "A", 3), kit.Within(f.Low, f.High, "A"), si.Format(f.Watts, "W", 3), si.Format(f.VA, "VA", 3), si.Format(f.Volts, "V", 4))
-	}
-	joi := kit.Table{Caption: "Joints, in wiring order", Heads: []string{"joint", "pins", "against neutral", "95 % within"}}
-	for _, j := range p.Joints {
-		joi.Row(j.Name, strings.Join(h.Joints.Joint(j.Name).Pins, ", "), si.Format(j.Volts, "V", 3), kit.Within(j.Low, j.High, "V"))
-	}
-	return []kit.Table{out, met, joi, win, uni, fed}
+	rails      []yokemate.RailState
 }
 
 // slip gathers what a slip shows at each step of the proof, as the engine has it.
@@ -418,17 +355,17 @@ func (p *pages) slip(h *yokemate.Hookup, s *yokemate.Shelf, plan *prove.Plan, co
 			continue
 		}
 		z := &step.Slips[k]
-		x.Words = kit.Sentence(z.Words)
+		x.Words = say.Sentence(z.Words)
 		if z.IfClosed != nil {
-			if text := kit.Follows(z.IfClosed); !slices.Contains(x.Follows, text) {
+			if text := (say.Words{}).Closed(z.IfClosed); !slices.Contains(x.Follows, text) {
 				x.Follows = append(x.Follows, text)
 			}
 		}
-		if r := step.Right; r != nil && z.Value >= r.Low && z.Value <= r.High {
+		g := say.One(step, z)
+		if g.Hidden {
 			continue
 		}
-		q := step.Measure.Quantity
-		x.Shows = append(x.Shows, Show{step.ID, step.Do, kit.Right(step.Right, q), kit.Wrong(z, q)})
+		x.Shows = append(x.Shows, Show{step.ID, step.Do, say.Words{}.Right(step.Right, g.Quantity), say.Words{}.Reads(&g)})
 	}
 	x.Silent = len(x.Shows) == 0
 	return x, nil

@@ -3,16 +3,16 @@ package hookup
 import (
 	"html/template"
 	"net/http"
-	"strconv"
 
 	"yokemate"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/paper"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 	"yokemate/phys/network"
 	"yokemate/phys/thermal"
 	"yokemate/prove"
-	"yokemate/si"
 	"yokemate/supply"
 )
 
@@ -20,27 +20,12 @@ import (
 type Limits struct {
 	Name, Link string
 	Why        kit.Trouble // why there are none
-	Outputs    kit.Table
-	Facts      kit.Table
+	Outputs    say.Table
+	Facts      []say.Fact
 	FuseWhy    []string
-	Estimated  bool
+	Estimated  string
 	Curve      template.HTML
 	Cautions   []string
-}
-
-// ambient is the hottest air that the limits are worked out for [°C]: a warm
-// room in summer, with the box's own air (common practice, no source).
-const ambient = 40
-
-// outputFuse says the fuse between a winding and what it feeds.
-func outputFuse(f *yokemate.OutputFuse) string {
-	switch {
-	case f.Amps == 0:
-		return "none serves"
-	case f.Count > 1:
-		return strconv.Itoa(f.Count) + " of " + f.Kind + " " + kit.Plain(f.Amps) + " A, in the leads of " + f.Lead
-	}
-	return f.Kind + " " + kit.Plain(f.Amps) + " A in the lead of " + f.Lead
 }
 
 // limits shows what a hookup may be asked for. It takes long the first time, so
@@ -58,7 +43,7 @@ func (p *pages) limits(w http.ResponseWriter, r *http.Request) error {
 	f := network.Compile(s)
 	x := Limits{Name: h.Name, Link: link(h.Name), Cautions: prove.Cautions()}
 	show := func() error { return p.Limits.Show(w, http.StatusOK, "Limits of "+h.Name, "hookups", x) }
-	z, err := p.ask(f, s, h, yokemate.Nominal)
+	z, err := p.ask(f, s, h, network.Options{}, yokemate.Nominal)
 	if err != nil {
 		return err
 	}
@@ -75,7 +60,7 @@ func (p *pages) limits(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	card, err := p.cards.Get(key, func() (*yokemate.LimitsCard, error) {
-		return supply.Limits(f, h, supply.CardOptions{Heat: thermal.Options{AmbientC: ambient}})
+		return supply.Limits(f, h, supply.CardOptions{Heat: thermal.Options{AmbientC: paper.Ambient}})
 	})
 	if err != nil {
 		if x.Why, err = p.kit.Trouble(err); err != nil {
@@ -83,27 +68,11 @@ func (p *pages) limits(w http.ResponseWriter, r *http.Request) error {
 		}
 		return show()
 	}
-	x.Outputs = kit.Table{Caption: "Each output by itself", Heads: []string{"output", "for ever", "limited by", "a part of the time", "DC by a bridge", "no load", "low mains", "high mains"}}
-	for _, o := range card.Outputs {
-		bridge := ""
-		if o.BridgeAmps > 0 {
-			bridge = si.Format(o.BridgeAmps, "A", 3)
-		}
-		x.Outputs.Row(o.Name, si.Format(o.Amps, "A", 3), o.LimitedBy, si.Format(o.DutyAmps, "A", 3)+" for "+strconv.FormatFloat(100*o.Duty, 'f', 0, 64)+" %", bridge,
-			si.Format(o.NoLoad, "V", 3), si.Format(o.AtLow, "V", 3), si.Format(o.AtHigh, "V", 3))
-	}
-	x.Facts.Caption = "The whole"
-	x.Facts.Row("Air around it", "up to "+kit.Plain(card.AmbientC)+" °C")
-	x.Facts.Row("With its own loads", "rests within its class up to "+strconv.FormatFloat(card.HighestC, 'f', 0, 64)+" °C")
-	if card.PrimaryFuse > 0 {
-		x.Facts.Row("Fuse that would serve", card.FuseKind+" "+kit.Plain(card.PrimaryFuse)+" A in the live wire")
-	}
-	x.FuseWhy, x.Estimated = card.FuseWhy, card.Estimated
-	for _, o := range card.Outputs {
-		if o.Fuse != nil {
-			x.Facts.Row("Fuse of "+o.Name, outputFuse(o.Fuse))
-			x.FuseWhy = append(x.FuseWhy, o.Fuse.Why...)
-		}
+	x.Outputs = say.Words{}.Limits(card)
+	x.Facts = say.Words{}.LimitFacts(card)
+	x.FuseWhy = say.FuseWhy(card)
+	if card.Estimated {
+		x.Estimated = say.Words{}.EstimatedRating()
 	}
 	c, err := p.points(f, s, h)
 	if err != nil || len(c.Nominal) == 0 {

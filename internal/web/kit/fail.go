@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/say"
 )
 
 // status is the one table from codes to HTTP.
@@ -54,7 +55,7 @@ func (k *Kit) Explain(err error) (words, mend string) {
 			words = s.Source + ": " + words
 		}
 		if e.Hint != "" {
-			mend = Sentence(e.Hint)
+			mend = say.Sentence(e.Hint)
 		}
 		return sentenceOf(words), mend
 	}
@@ -67,7 +68,7 @@ func sentenceOf(words string) string {
 	if first, _, named := strings.Cut(words, ":"); named && !strings.Contains(first, " ") {
 		return words + "."
 	}
-	return Sentence(words)
+	return say.Sentence(words)
 }
 
 // Fail sends an error as a page.

@@ -17,6 +17,7 @@ import (
 	"yokemate/find"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 	"yokemate/phys/network"
 	"yokemate/si"
@@ -61,7 +62,7 @@ type Offer struct {
 	Key     string
 	Name    string
 	Lines   []string
-	Mark    kit.Mark
+	Mark    say.Mark
 	Notes   []yokemate.Note
 	Drawing template.HTML
 }
@@ -95,11 +96,11 @@ func link(name string) string { return "/needs/" + url.PathEscape(name) }
 
 // words says a need in a line.
 func words(n *yokemate.Need) string {
-	text := si.Format(n.Volts, "V", 4) + " " + strings.ToUpper(n.Kind) + " at " + si.Format(n.Amps, "A", 3) + ", within " + kit.Plain(100*n.Tolerance) + " %"
+	text := si.Format(n.Volts, "V", 4) + " " + strings.ToUpper(n.Kind) + " at " + si.Format(n.Amps, "A", 3) + ", within " + say.Plain(100*n.Tolerance) + " %"
 	if n.Rails == 2 {
 		text = "two rails of " + text
 	}
-	text += ", from " + n.Feed.Volts.Digits + " V " + kit.Plain(n.Feed.Hertz) + " Hz"
+	text += ", from " + n.Feed.Volts.Digits + " V " + say.Plain(n.Feed.Hertz) + " Hz"
 	if n.Regulated {
 		text += ", regulated"
 	}
@@ -208,11 +209,7 @@ func (p *pages) answer(r *http.Request) (*yokemate.Need, *yokemate.Shelf, *yokem
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	b, err := yokemate.Encode(s)
-	if err != nil {
-		return nil, nil, nil, err
-	}
-	f, err := p.found.Get(string(a)+string(b), func() (*yokemate.Findings, error) {
+	f, err := p.found.Get(key, func() (*yokemate.Findings, error) {
 		return find.Find(network.Compile(s), n, find.Options{})
 	})
 	return n, s, f, err
@@ -247,7 +244,7 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, t kit.T
 		x.Offers = append(x.Offers, *o)
 	}
 	for _, z := range f.Refusals {
-		x.Refusals = append(x.Refusals, Refusal{z.Hookup.Name, kit.Sentence(z.Words), z.Why})
+		x.Refusals = append(x.Refusals, Refusal{z.Hookup.Name, say.Sentence(z.Words), z.Why})
 	}
 	facts := network.Compile(s)
 	for i := range s.Units {
@@ -285,7 +282,7 @@ func (p *pages) offer(o *yokemate.Offer, s *yokemate.Shelf, n *yokemate.Need, i 
 	if o.LimitedBy != "" {
 		limit = o.LimitedBy + " reaches its rating first"
 	}
-	x := &Offer{N: i + 1, Key: k, Name: o.Hookup.Name, Mark: kit.LevelMark(yokemate.Worst(o.Notes)), Notes: kit.Graver(o.Notes)}
+	x := &Offer{N: i + 1, Key: k, Name: o.Hookup.Name, Mark: say.Words{}.Level(yokemate.Worst(o.Notes)), Notes: say.Graver(o.Notes)}
 	x.Lines = []string{
 		si.Format(o.FullLoad, "V", 3) + " cold and " + si.Format(o.HotVolts, "V", 3) + " hot at " + si.Format(n.Amps, "A", 3) + "; " + si.Format(o.NoLoadVolts, "V", 3) + " with no load",
 		"at most " + si.Format(o.MaxAmps, "A", 3) + ": " + limit,

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 )
 
@@ -90,7 +91,7 @@ func (p *pages) read(w http.ResponseWriter, r *http.Request) error {
 		if say := r.PostFormValue("say"); say != "" {
 			text = say
 		}
-		v, err := kit.Shown(s.Measure.Quantity, text)
+		v, err := say.Typed("the reading", s.Measure.Quantity, text)
 		if err != nil {
 			return x, err
 		}
@@ -98,7 +99,7 @@ func (p *pages) read(w http.ResponseWriter, r *http.Request) error {
 		if strings.TrimSpace(typed.Feed) == "" {
 			return x, nil
 		}
-		d, err := kit.Shown(yokemate.VoltsAC, typed.Feed)
+		d, err := say.Typed("the socket", yokemate.VoltsAC, typed.Feed)
 		if err != nil {
 			return x, err
 		}

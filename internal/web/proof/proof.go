@@ -13,15 +13,14 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
-	"strings"
 	"sync"
 
 	"yokemate"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 	"yokemate/prove"
-	"yokemate/si"
 )
 
 //go:embed proof.html proof.css list.html record.html
@@ -60,7 +59,7 @@ type Choice struct{ Value, Words string }
 
 // Last is the last answer and what it meant.
 type Last struct {
-	Mark       kit.Mark
+	Mark       say.Mark
 	Plain      bool // go: a line is enough
 	Do         string
 	Shown      string
@@ -103,7 +102,7 @@ type List struct{ Proofs []Card }
 type Card struct {
 	Link, Record, Hookup, Changed string
 	Answers                       int
-	Mark                          kit.Mark
+	Mark                          say.Mark
 }
 
 type pages struct {
@@ -147,7 +146,7 @@ func (p *pages) list(w http.ResponseWriter, r *http.Request) error {
 	var x List
 	for i := range all {
 		q := &all[i]
-		x.Proofs = append(x.Proofs, Card{link(q.ID), link(q.ID) + "/record", q.Hookup.Name, q.Changed.Format("2006-01-02 15:04"), len(q.Answers), kit.StateMark(q.State)})
+		x.Proofs = append(x.Proofs, Card{link(q.ID), link(q.ID) + "/record", q.Hookup.Name, q.Changed.Format("2006-01-02 15:04"), len(q.Answers), say.Words{}.State(q.State)})
 	}
 	return p.List.Show(w, http.StatusOK, "Proofs", "proofs", x)
 }
@@ -225,7 +224,7 @@ func (p *pages) draw(w http.ResponseWriter, status int, b *proving, at string, x
 	x.Notes = b.session.Notes()
 	if len(b.taken) == 0 {
 		x.Cautions = prove.Cautions()
-		x.Against = kit.Graver(b.plan.Notes())
+		x.Against = say.Graver(b.plan.Notes())
 		x.AskWhy = yokemate.Worst(b.plan.Notes()) == yokemate.Stop
 	}
 	x.Last = b.last()
@@ -282,7 +281,7 @@ func final(s *yokemate.Step) bool {
 func codes(b *proving) []Choice {
 	var list []Choice
 	for _, c := range b.plan.Slips() {
-		list = append(list, Choice{c, kit.SlipName(c)})
+		list = append(list, Choice{c, say.Words{}.Slip(c)})
 	}
 	return list
 }
@@ -295,9 +294,9 @@ func (b *proving) screen(id string) (*Step, error) {
 	x.Retaken = slices.ContainsFunc(b.taken, func(t taken) bool { return t.answer.Step == id })
 	o := figure.SchematicOptions{Measure: s.Measure}
 	if m := s.Measure; m != nil {
-		x.Quantity, x.Unit, x.Ohms = kit.QuantityName(m.Quantity), m.Quantity.Unit(), m.Quantity == yokemate.Ohms
-		x.Right = kit.Right(s.Right, m.Quantity)
-		x.Probes = probes(s)
+		x.Quantity, x.Unit, x.Ohms = say.Words{}.Quantity(m.Quantity), m.Quantity.Unit(), m.Quantity == yokemate.Ohms
+		x.Right = say.Words{}.Right(s.Right, m.Quantity)
+		x.Probes = say.Words{}.Probes(s)
 		x.Groups = groups(s)
 		for _, g := range x.Groups {
 			if !g.Hidden {
@@ -315,52 +314,15 @@ func (b *proving) screen(id string) (*Step, error) {
 	return x, err
 }
 
-// probes says what the meter is set to and where it goes.
-func probes(s *yokemate.Step) string {
-	m := s.Measure
-	set := kit.QuantityName(m.Quantity)
-	if m.From == "feed" {
-		return set + " in the plug's live wire"
-	}
-	text := set + " from " + kit.Point(&s.State, m.From) + " to " + kit.Point(&s.State, m.To)
-	if m.BurdenOhms > 0 {
-		text += ", with " + si.Format(m.BurdenOhms, "Ω", 3) + " across the probes"
-	}
-	return text
-}
-
-// groups gathers slips that read alike, in the engine's order, those that look
-// right last.
+// groups says the slips of a step, those that read alike together.
 func groups(s *yokemate.Step) []Group {
-	type group struct {
-		Group
-		names []string
-		amps  float64
-	}
-	var list []*group
-	for i := range s.Slips {
-		z := &s.Slips[i]
-		text := kit.Wrong(z, s.Measure.Quantity)
-		hidden := s.Right != nil && z.Value >= s.Right.Low && z.Value <= s.Right.High
-		k := slices.IndexFunc(list, func(g *group) bool { return g.Reads == text && g.Hidden == hidden })
-		if k < 0 {
-			k = len(list)
-			list = append(list, &group{Group: Group{Reads: text, Hidden: hidden}, amps: -1})
+	var list []Group
+	for _, g := range say.Groups(s) {
+		x := Group{Reads: say.Words{}.Reads(&g), Names: say.Words{}.Names(&g), Hidden: g.Hidden}
+		if g.Worst != nil {
+			x.Follows = say.Words{}.Closed(g.Worst)
 		}
-		g := list[k]
-		g.names = append(g.names, kit.SlipName(z.Code))
-		if c := z.IfClosed; c != nil && c.WindingAmps > g.amps {
-			g.amps, g.Follows = c.WindingAmps, kit.Follows(c)
-		}
+		list = append(list, x)
 	}
-	var out []Group
-	for _, hidden := range []bool{false, true} {
-		for _, g := range list {
-			if g.Hidden == hidden {
-				g.Names = strings.Join(g.names, "; ")
-				out = append(out, g.Group)
-			}
-		}
-	}
-	return out
+	return list
 }

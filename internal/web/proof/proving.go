@@ -4,10 +4,9 @@ import (
 	"net/http"
 	"slices"
 	"strconv"
-	"strings"
 
 	"yokemate"
-	"yokemate/internal/web/kit"
+	"yokemate/internal/say"
 	"yokemate/phys/network"
 	"yokemate/prove"
 )
@@ -26,12 +25,11 @@ type proving struct {
 // taken is an answer with what it meant; verdict is nil where it only told of
 // a moved lead or passed a step at which nothing is read.
 type taken struct {
-	answer  yokemate.Answer
-	verdict *yokemate.Verdict
-	right   string // the right reading of its step, as it was known then
-	do      string // what its step asked
-	unit    string // of its reading
-	megohms bool
+	answer   yokemate.Answer
+	verdict  *yokemate.Verdict
+	right    string // the right reading of its step, as it was known then
+	do       string // what its step asked
+	quantity yokemate.Quantity
 }
 
 func newProving(h *yokemate.Hookup, s *yokemate.Shelf, meter string) (*proving, error) {
@@ -106,7 +104,7 @@ func (b *proving) judge(x yokemate.Answer) (*yokemate.Verdict, error) {
 	if s := b.plan.Step(x.Step); s != nil {
 		t.do = s.Do
 		if s.Measure != nil {
-			t.right, t.unit, t.megohms = kit.Right(s.Right, s.Measure.Quantity), s.Measure.Quantity.Unit(), s.Measure.Quantity == yokemate.Megohms
+			t.right, t.quantity = say.Words{}.Right(s.Right, s.Measure.Quantity), s.Measure.Quantity
 		}
 	}
 	if v != nil {
@@ -149,43 +147,32 @@ func (b *proving) last() *Last {
 	if len(b.taken) == 0 {
 		return nil
 	}
+	var w say.Words
 	t := b.taken[len(b.taken)-1]
+	x := &Last{Mark: w.Given(&t.answer, t.verdict), Do: t.do}
 	if t.answer.Changed != "" {
-		return &Last{Mark: kit.Mark{Class: "info", Shape: "◇", Word: "Lead moved"}, Words: kit.Sentence(kit.SlipName(t.answer.Changed)+" is mended") + " Readings before it spoke of the old wiring; the steps it touches come again."}
-	}
-	if t.verdict == nil {
-		return &Last{Mark: kit.Mark{Class: "go", Shape: "●", Word: "Done"}, Plain: true, Do: t.do}
-	}
-	v := t.verdict
-	x := &Last{Mark: kit.VerdictMark(v.Verdict), Plain: v.Verdict == "go", Do: t.do, Shown: t.shown(), Right: t.right, Words: v.Words, Change: v.Changed}
-	if x.Change != "" {
-		x.ChangeName = kit.SlipName(x.Change)
-	}
-	if v.Verdict == "go" || t.megohms {
+		x.Words = t.mended() + " Readings before it spoke of the old wiring; the steps it touches come again."
 		return x
 	}
-	x.Likely = append(x.Likely, "right: "+kit.Chance(v.Right))
-	for _, z := range v.Slips {
-		if z.Probability < 0.01 {
-			break
-		}
-		names := []string{kit.SlipName(z.Code)}
-		for _, c := range z.Same {
-			names = append(names, kit.SlipName(c))
-		}
-		x.Likely = append(x.Likely, strings.Join(names, ", or ")+": "+kit.Chance(z.Probability))
+	v := t.verdict
+	if v == nil {
+		x.Plain = true
+		return x
+	}
+	x.Plain, x.Shown, x.Right, x.Words, x.Change = v.Verdict == "go", t.shown(), t.right, v.Words, v.Changed
+	if x.Change != "" {
+		x.ChangeName = w.Slip(x.Change)
+	}
+	if !x.Plain && t.quantity != yokemate.Megohms {
+		x.Likely = w.Likely(v)
 	}
 	return x
 }
 
-// shown is an answer as it was read, with its unit.
-func (t *taken) shown() string {
-	text := string(t.answer.Value)
-	if text == "" {
-		return "unsure"
-	}
-	if v, err := yokemate.Read(text); err == nil {
-		return kit.AsShown(v, t.unit)
-	}
-	return text
+// mended says which lead was moved.
+func (t *taken) mended() string {
+	return say.Sentence(say.Words{}.Slip(t.answer.Changed) + " is mended")
 }
+
+// shown is an answer as it was read, with its unit.
+func (t *taken) shown() string { return say.Words{}.Answer(&t.answer, t.quantity) }

@@ -10,6 +10,7 @@ import (
 	"yokemate"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 	"yokemate/prove"
 )
@@ -19,7 +20,7 @@ type Record struct {
 	ID, Link           string
 	Hookup, HookupLink string
 	Opened, Changed    string
-	Mark               kit.Mark
+	Mark               say.Mark
 	Next               string // the step that comes now; empty when it is over
 	Drawing            template.HTML
 	Entries            []Entry
@@ -31,7 +32,7 @@ type Record struct {
 // Entry is one answer.
 type Entry struct {
 	When, Step, Do, Shown, Right, Words, Reason, Note string
-	Mark                                              kit.Mark
+	Mark                                              say.Mark
 }
 
 func (p *pages) record(w http.ResponseWriter, r *http.Request) error {
@@ -46,8 +47,8 @@ func (p *pages) record(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	x := Record{ID: strconv.FormatInt(b.id, 10), Link: link(b.id), Hookup: b.hookup.Name, HookupLink: "/hookups/" + url.PathEscape(b.hookup.Name),
-		Opened: q.Opened.Format("2006-01-02 15:04"), Changed: q.Changed.Format("2006-01-02 15:04"), Mark: kit.StateMark(b.session.State()),
-		NotProven: b.session.Notes(), Against: kit.Graver(b.plan.Notes()), Cautions: prove.Cautions()}
+		Opened: q.Opened.Format("2006-01-02 15:04"), Changed: q.Changed.Format("2006-01-02 15:04"), Mark: say.Words{}.State(b.session.State()),
+		NotProven: b.session.Notes(), Against: say.Graver(b.plan.Notes()), Cautions: prove.Cautions()}
 	if id := b.session.Next(); id != "" && b.session.State() == yokemate.ProofOpen {
 		x.Next = strconv.Itoa(slices.Index(b.plan.IDs(), id)+1) + ". " + b.plan.Step(id).Do
 	}
@@ -59,14 +60,12 @@ func (p *pages) record(w http.ResponseWriter, r *http.Request) error {
 		return err
 	}
 	for i, t := range b.taken {
-		e := Entry{When: q.Answers[i].At.Format("2006-01-02 15:04:05"), Step: t.answer.Step, Do: t.do, Right: t.right, Reason: t.answer.Reason, Note: t.answer.Note}
+		e := Entry{Mark: say.Words{}.Given(&t.answer, t.verdict), When: q.Answers[i].At.Format("2006-01-02 15:04:05"), Step: t.answer.Step, Do: t.do, Right: t.right, Reason: t.answer.Reason, Note: t.answer.Note}
 		switch {
 		case t.answer.Changed != "":
-			e.Mark, e.Words = kit.Mark{Class: "info", Shape: "◇", Word: "Lead moved"}, kit.Sentence(kit.SlipName(t.answer.Changed)+" is mended")
-		case t.verdict == nil:
-			e.Mark = kit.Mark{Class: "go", Shape: "●", Word: "Done"}
-		default:
-			e.Mark, e.Words, e.Shown = kit.VerdictMark(t.verdict.Verdict), t.verdict.Words, t.shown()
+			e.Words = t.mended()
+		case t.verdict != nil:
+			e.Words, e.Shown = t.verdict.Words, t.shown()
 		}
 		x.Entries = append(x.Entries, e)
 	}

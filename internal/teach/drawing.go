@@ -16,6 +16,7 @@ import (
 type drawings struct {
 	Right  string            `json:"right"`  // key
 	Places map[string]string `json:"places"` // joints by their letter
+	Joined map[string]string `json:"joined"` // the same once the last joint is closed
 	Parts  []string          `json:"-"`
 	Open   map[string][]int  `json:"open"`
 	Closed map[string][]int  `json:"closed"`
@@ -24,9 +25,13 @@ type drawings struct {
 }
 
 func (l *Lesson) drawings() (*drawings, error) {
-	d := &drawings{Right: l.right(), Places: map[string]string{}, Open: map[string][]int{}, Closed: map[string][]int{}, number: map[string]int{}}
+	d := &drawings{Right: l.right(), Places: map[string]string{}, Joined: map[string]string{}, Open: map[string][]int{}, Closed: map[string][]int{}, number: map[string]int{}}
 	for i, name := range l.places() {
-		d.Places[string(rune('a'+i))] = name
+		letter := string(rune('a' + i))
+		d.Places[letter], d.Joined[letter] = name, name
+		if name == l.Last.Open {
+			d.Joined[letter] = l.Last.Joint
+		}
 	}
 	for i := range l.Wirings {
 		key := l.Wirings[i].Key

@@ -32,7 +32,7 @@ type Wiring struct {
 // State is what one wiring reads and does on one source.
 type State struct {
 	Verdict Verdict
-	Open    *yokemate.Prediction // before the last joint is closed; nil: the engine finds no answer
+	Open    *Reading             // before the last joint is closed; nil: the engine finds no answer
 	Closed  *yokemate.Prediction // after; nil: no answer
 	Follows *yokemate.IfClosed   // what closing it does; nil where nothing is closed
 	low     bool                 // on the low source
@@ -45,19 +45,19 @@ func (l *Lesson) foretell(way way) (*Wiring, error) {
 		s := &l.Sources[i]
 		x := State{low: s.Low}
 		var err error
-		if x.Open, err = l.ask(l.Open(key, s), false); err != nil {
+		if x.Open, err = l.read(l.Open(key, s)); err != nil {
 			return nil, err
 		}
-		if x.Closed, err = l.ask(l.Closed(key, s), true); err != nil {
+		if x.Closed, err = l.ask(l.Closed(key, s)); err != nil {
 			return nil, err
 		}
 		if h, from, to := l.apart(key, s); from != "" {
 			c, _, err := predict.Closed(l.facts, h, network.Options{}, from, to)
-			if err != nil && yokemate.ErrorCode(err) == yokemate.Internal {
-				return nil, err
-			}
-			if err != nil { // the network finds no answer for it: take it for a dead short
-				x.Closed = nil
+			if err != nil {
+				if err := unlessNone(err); err != nil {
+					return nil, err
+				}
+				x.Closed = nil // take it for a dead short
 			}
 			x.Follows = c
 		}
@@ -66,14 +66,57 @@ func (l *Lesson) foretell(way way) (*Wiring, error) {
 	return w, nil
 }
 
-// ask predicts; a wiring that has no answer has no prediction. A brief answer
-// does without the intervals of joints and meters.
-func (l *Lesson) ask(h *yokemate.Hookup, brief bool) (*yokemate.Prediction, error) {
-	p, err := predict.Hookup(l.facts, h, yokemate.Nominal, predict.Options{Meter: l.opt.Meter, Brief: brief})
-	if err != nil && yokemate.ErrorCode(err) != yokemate.Internal {
-		return nil, nil
+// Reading is what is read of a wiring before the last joint is closed.
+type Reading struct {
+	Meter   yokemate.Interval
+	Outputs []float64 // nothing drawn [V]
+	Amps    float64   // of the plug that gives most [A]
+}
+
+// read predicts what is read; nil where the engine finds no answer. It is what
+// predict.Hookup says, without the notes, which are for a joint that is closed.
+func (l *Lesson) read(h *yokemate.Hookup) (*Reading, error) {
+	n, err := network.Build(l.facts, h, network.Options{})
+	if err != nil {
+		return nil, unlessNone(err)
 	}
-	return p, err
+	meter := l.opt.Meter
+	if meter == nil {
+		meter = l.shelf.Meter()
+	}
+	r, err := predict.NewRun(n, n.VoltsAt(yokemate.Nominal), meter)
+	if err != nil {
+		return nil, unlessNone(err)
+	}
+	x := &Reading{}
+	for _, o := range h.Outputs {
+		d, _ := r.Volts(o.From, o.To)
+		x.Outputs = append(x.Outputs, d.Value)
+	}
+	for i := range h.Feed {
+		_, _, amps := r.Sol.FeedPower(i)
+		x.Amps = max(x.Amps, amps)
+	}
+	d, _ := r.Volts(h.Meters[0].From, h.Meters[0].To)
+	x.Meter = d.Interval()
+	return x, nil
+}
+
+// ask predicts a closed wiring; nil where the engine finds no answer.
+func (l *Lesson) ask(h *yokemate.Hookup) (*yokemate.Prediction, error) {
+	p, err := predict.Hookup(l.facts, h, yokemate.Nominal, predict.Options{Meter: l.opt.Meter, Brief: true})
+	if err != nil {
+		return nil, unlessNone(err)
+	}
+	return p, nil
+}
+
+// unlessNone is the error, unless it says that a wiring has no answer.
+func unlessNone(err error) error {
+	if yokemate.ErrorCode(err) == yokemate.Internal {
+		return err
+	}
+	return nil
 }
 
 // harmful reports whether closing overloads anything or, on the mains, whether
@@ -106,8 +149,8 @@ func (l *Lesson) judge(w *Wiring) {
 	}
 	within := func(v, low, high float64) bool { return v >= low && v <= high }
 	if works {
-		m := right.Open.Meters[0]
-		works = within(mains.Open.Meters[0].Volts, m.Low, m.High)
+		m := right.Open.Meter
+		works = within(mains.Open.Meter.Value, m.Low, m.High)
 		for i, o := range right.Closed.Outputs {
 			works = works && within(mains.Closed.Outputs[i].Volts, o.Low, o.High)
 		}

@@ -180,11 +180,11 @@ func (l *Lesson) buttons() []unitLeads {
 // table writes what all wirings read and do on one source.
 func (l *Lesson) table(source int) sourceTable {
 	s := &l.Sources[source]
-	f := l.opt.Figure.Locale.Format
-	t := sourceTable{Name: f(s.Volts, "V", 3) + ", " + f(s.Hertz, "Hz", 3) + ", from the mains"}
+	f := s.feed[0]
+	t := sourceTable{Name: "mains of " + f.Volts.Digits + " V"}
 	drawn := "with its load"
 	if s.Low {
-		t.Name = f(s.Volts, "V", 3) + ", " + f(s.Hertz, "Hz", 3) + ", from the low source"
+		t.Name = "low source of " + f.Volts.Digits + " V"
 		drawn = "joint closed, nothing drawn"
 	}
 	meter := "meter across the last gap"
@@ -207,7 +207,7 @@ func (l *Lesson) table(source int) sourceTable {
 		x := &w.States[source]
 		r := row{Key: w.Key, Change: change{w.Change, w.Change.moves()}, Cells: l.cells(x)}
 		if x.Open != nil {
-			v := x.Open.Meters[0].Volts
+			v := x.Open.Meter.Value
 			most = max(most, v)
 			r.Value = strconv.FormatFloat(v, 'g', 4, 64)
 		}
@@ -249,30 +249,38 @@ func (l *Lesson) about(v float64, unit string) string {
 func (l *Lesson) cells(x *State) [][]words {
 	f := l.about
 	one := func(text string) []words { return []words{{Words: text}} }
-	outputs := func(p *yokemate.Prediction, all [][]words) [][]words {
-		for i := range l.Hookup.Outputs {
-			if p == nil {
-				all = append(all, one("not known"))
-			} else {
-				all = append(all, one(f(p.Outputs[i].Volts, "V")))
-			}
-		}
-		if p == nil {
-			return append(all, one("not known"))
-		}
-		amps := 0.0
-		for _, y := range p.Feed {
-			amps = max(amps, y.Amps)
+	known := func(all [][]words, outputs []float64, amps float64) [][]words {
+		for _, v := range outputs {
+			all = append(all, one(f(v, "V")))
 		}
 		return append(all, one(f(amps, "A")))
 	}
-	all := [][]words{one("not known")}
-	if x.Open != nil {
-		m := x.Open.Meters[0]
-		all[0] = []words{{Words: f(m.Volts, "V")}, {Words: l.opt.Figure.Locale.FormatInterval(m.Low, m.High, "V"), Small: true}}
+	unknown := func(all [][]words) [][]words {
+		for range len(l.Hookup.Outputs) + 1 {
+			all = append(all, one("not known"))
+		}
+		return all
 	}
-	all = outputs(x.Open, all)
-	all = outputs(x.Closed, all)
+	var all [][]words
+	if x.Open == nil {
+		all = unknown([][]words{one("not known")})
+	} else {
+		m := x.Open.Meter
+		all = known([][]words{{{Words: f(m.Value, "V")}, {Words: l.opt.Figure.Locale.FormatInterval(m.Low, m.High, "V"), Small: true}}}, x.Open.Outputs, x.Open.Amps)
+	}
+	if x.Closed == nil {
+		all = unknown(all)
+	} else {
+		var volts []float64
+		for _, o := range x.Closed.Outputs {
+			volts = append(volts, o.Volts)
+		}
+		amps := 0.0
+		for _, y := range x.Closed.Feed {
+			amps = max(amps, y.Amps)
+		}
+		all = known(all, volts, amps)
+	}
 	return append(all, l.worst(x.Closed), l.happens(x))
 }
 

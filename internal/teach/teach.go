@@ -77,39 +77,24 @@ type Lead struct {
 
 // Source is what feeds the hookup while it is read.
 type Source struct {
-	Volts, Hertz float64
-	Low          bool // a low source in place of the mains
-	feed         yokemate.Feeds
+	Low  bool // a low source in place of the mains
+	feed yokemate.Feeds
+}
+
+// Check reports why there is no page of a hookup; nil: there is one.
+func Check(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) error {
+	_, _, err := begin(s, h, opt)
+	return err
 }
 
 // New works a lesson out.
 func New(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) (*Lesson, error) {
-	if supply.IsDC(h) {
-		return nil, yokemate.Errorf(yokemate.Unsupported, "", "there is no teaching page of a rectified hookup yet").Mend("take \"dc\" out of the hookup: its AC side has one")
-	}
-	if len(h.Outputs) == 0 {
-		return nil, yokemate.Errorf(yokemate.Unsupported, "outputs", "a hookup without an output gives pupils nothing to aim at").Mend("add an output")
-	}
-	if opt.Trial == 0 {
-		opt.Trial = 12
-	}
-	if !(opt.Trial > 0 && opt.Trial <= 25) {
-		return nil, yokemate.Errorf(yokemate.Invalid, "low source", "%g V is not a source for a class", opt.Trial).Mend("use 6 to 25 V")
-	}
-	if opt.Most == 0 {
-		opt.Most = 400
-	}
-	s = s.Only(h)
-	l := &Lesson{shelf: s, facts: network.Compile(s), opt: opt}
-	plan, err := prove.New(l.facts, h, prove.Options{Meter: opt.Meter})
+	l, plan, err := begin(s, h, opt)
 	if err != nil {
 		return nil, err
 	}
 	proof, err := plan.Proof()
 	if err != nil {
-		return nil, err
-	}
-	if l.Hookup, err = inOhms(l.facts, h); err != nil {
 		return nil, err
 	}
 	l.findLast(proof)
@@ -126,6 +111,35 @@ func New(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) (*Lesson, error) {
 		l.judge(&l.Wirings[i])
 	}
 	return l, nil
+}
+
+// begin takes the hookup and its units, and plans its proof.
+func begin(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) (*Lesson, *prove.Plan, error) {
+	refuse := func(code yokemate.Code, place, words, mend string) (*Lesson, *prove.Plan, error) {
+		return nil, nil, yokemate.Errorf(code, place, "%s", words).Mend("%s", mend)
+	}
+	if opt.Trial == 0 {
+		opt.Trial = 12
+	}
+	if opt.Most == 0 {
+		opt.Most = 400
+	}
+	switch {
+	case supply.IsDC(h):
+		return refuse(yokemate.Unsupported, "", "there is no teaching page of a rectified hookup yet", "take \"dc\" out of the hookup: its AC side has one")
+	case len(h.Outputs) == 0:
+		return refuse(yokemate.Unsupported, "outputs", "a hookup without an output gives pupils nothing to aim at", "add an output")
+	case !(opt.Trial >= 6 && opt.Trial <= 25):
+		return refuse(yokemate.Invalid, "low source", "a class works on 6 to 25 V", "use 12 V")
+	}
+	s = s.Only(h)
+	l := &Lesson{shelf: s, facts: network.Compile(s), opt: opt}
+	plan, err := prove.New(l.facts, h, prove.Options{Meter: opt.Meter})
+	if err != nil {
+		return nil, nil, err
+	}
+	l.Hookup, err = inOhms(l.facts, h)
+	return l, plan, err
 }
 
 // inOhms is the hookup at full mains with loads that a wrong wiring can feed
@@ -255,11 +269,11 @@ func (l *Lesson) home(pin string) string {
 // behind 250 mA, as a proof's trials have it; with several plugs there is none.
 func (l *Lesson) findSources() {
 	f := l.Hookup.Feed[0]
-	l.Sources = []Source{{Volts: f.Volts.V, Hertz: f.Hertz, feed: l.Hookup.Feed}}
+	l.Sources = []Source{{feed: l.Hookup.Feed}}
 	if len(l.Hookup.Feed) > 1 {
 		return
 	}
 	v := l.opt.Trial
 	low := yokemate.Feed{Volts: yokemate.Num(v), Low: 0.85 * v, High: 1.25 * v, Hertz: f.Hertz, Live: f.Live, Neutral: f.Neutral, FuseAmps: 0.25, FuseKind: "T", Ohms: 2}
-	l.Sources = append(l.Sources, Source{Volts: v, Hertz: f.Hertz, Low: true, feed: yokemate.Feeds{low}})
+	l.Sources = append(l.Sources, Source{Low: true, feed: yokemate.Feeds{low}})
 }

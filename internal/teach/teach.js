@@ -35,7 +35,7 @@
       else {
         const name = document.createElement('b');
         name.translate = false;
-        name.textContent = lesson.places[key[i]];
+        name.textContent = (closed ? lesson.joined : lesson.places)[key[i]];
         at.replaceChildren($('w-joint').textContent + ' ', name);
       }
       b.setAttribute('aria-pressed', String(i === held));
@@ -180,4 +180,7 @@
   $('all').open = false;
   $('play').hidden = false;
   show();
+  // On a narrow screen the meter comes into sight, not the plug.
+  const box = $('drawing'), meter = $('picture').querySelector('g.meter');
+  if (meter) box.scrollLeft = meter.getBoundingClientRect().right - box.getBoundingClientRect().right + 16;
 })();

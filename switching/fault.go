@@ -30,7 +30,7 @@ const Whole = "whole"
 // jointOhms is a joint under a screw or a clip. Common practice, no source [Ω].
 const jointOhms = 0.003
 
-// Faults is a hookup whose slips can be followed: its proof, planned once.
+// Faults is a hookup whose slips can be followed, with the steps of its proof.
 // Once made it is only read, by as many at a time as like.
 type Faults struct {
 	facts  *network.Facts
@@ -39,16 +39,30 @@ type Faults struct {
 	steps  []yokemate.Step
 }
 
-// NewFaults plans the proof of a hookup; of a rectified one, without its rectifiers.
-func NewFaults(f *network.Facts, h *yokemate.Hookup) (*Faults, error) {
-	plain := h
+// plan plans the proof of a hookup; of a rectified one, without its rectifiers.
+func plan(f *network.Facts, h *yokemate.Hookup) (*prove.Plan, error) {
 	if supply.IsDC(h) {
-		plain = h.Clone()
-		for i := range plain.Outputs {
-			plain.Outputs[i].DC = nil
+		h = h.Clone()
+		for i := range h.Outputs {
+			h.Outputs[i].DC = nil
 		}
 	}
-	p, err := prove.New(f, plain, prove.Options{})
+	return prove.New(f, h, prove.Options{})
+}
+
+// Slips lists the codes of all slips that a proof of the hookup reckons with,
+// which takes less than to plan for following them.
+func Slips(f *network.Facts, h *yokemate.Hookup) ([]string, error) {
+	p, err := plan(f, h)
+	if err != nil {
+		return nil, err
+	}
+	return p.Slips(), nil
+}
+
+// NewFaults plans what it takes to follow the slips of a hookup.
+func NewFaults(f *network.Facts, h *yokemate.Hookup) (*Faults, error) {
+	p, err := plan(f, h)
 	if err != nil {
 		return nil, err
 	}
@@ -59,7 +73,7 @@ func NewFaults(f *network.Facts, h *yokemate.Hookup) (*Faults, error) {
 	return &Faults{f, h, p, proof.Steps}, nil
 }
 
-// Slips lists the codes of all slips that the proof reckons with.
+// Slips lists the codes of all slips of the hookup.
 func (f *Faults) Slips() []string { return f.plan.Slips() }
 
 // Follow wires the hookup with a slip, powers it, and follows it in time.

@@ -84,6 +84,15 @@ func Steady(f *network.Facts, h *yokemate.Hookup, opt WaveOptions) (*yokemate.Wa
 	return r, notes(f, h, r)
 }
 
+// WaveNames lists the waves that [Steady] shows when none is asked for.
+func WaveNames(f *network.Facts, h *yokemate.Hookup) ([]string, error) {
+	x, err := into(f, h, yokemate.Nominal, network.Options{})
+	if err != nil {
+		return nil, err
+	}
+	return (&looker{x: x, h: h}).all(), nil
+}
+
 // look is a wave that was asked for.
 type look struct {
 	name, unit string

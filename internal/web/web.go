@@ -31,6 +31,7 @@ import (
 	"yokemate/internal/web/need"
 	"yokemate/internal/web/proof"
 	"yokemate/internal/web/shelf"
+	"yokemate/internal/web/switching"
 	"yokemate/internal/web/teach"
 	"yokemate/internal/web/unit"
 )
@@ -88,6 +89,7 @@ func New(c Config) (*Server, error) {
 	heatRoutes, _ := heat.New(k, time.Now)
 	fileRoutes, _ := files.New(k)
 	teachRoutes, _ := teach.New(k)
+	timeRoutes, _ := switching.New(k)
 	if l := c.LAN; l != nil {
 		p, err := device.NewPairing(device.Options{Now: l.Now, Rand: l.Rand, Told: l.Told})
 		if err != nil {
@@ -102,7 +104,7 @@ func New(c Config) (*Server, error) {
 		routes, s.devices = device.New(k, p, at)
 		add(routes)
 	}
-	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, heatRoutes, fileRoutes, teachRoutes, {k.Static(), k.Speak()}} {
+	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, heatRoutes, fileRoutes, teachRoutes, timeRoutes, {k.Static(), k.Speak()}} {
 		add(r)
 	}
 	mux.Handle("GET /", k.Handle(func(http.ResponseWriter, *http.Request) error {

@@ -12,7 +12,7 @@ import (
 // Names of the table that stand for several packages.
 var groups = map[string][]string{
 	"phys": {"phys/core", "phys/heat", "phys/network", "phys/protect", "phys/thermal", "phys/waveform", "phys/wire"},
-	"jobs": {"predict", "match", "find", "prove", "identify", "supply"},
+	"jobs": {"predict", "match", "find", "prove", "identify", "supply", "switching"},
 	"draw": {"internal/draw", "internal/draw/svg", "internal/draw/pdf"},
 	"page": {"internal/web/shelf", "internal/web/unit", "internal/web/need", "internal/web/hookup", "internal/web/proof", "internal/web/switching", "internal/web/heat", "internal/web/files", "internal/web/device", "internal/web/teach"},
 }
@@ -38,6 +38,7 @@ var table = []struct{ pkg, why, may string }{
 	{"find", "offers for a need", "root si num phys predict match supply gonum.org/v1/gonum"},
 	{"prove", "steps, readings, verdicts", "root si num phys predict gonum.org/v1/gonum"},
 	{"identify", "readings to facts", "root si num phys gonum.org/v1/gonum"},
+	{"switching", "switch-on, steady waves, a slip followed in time", "root si phys prove supply gonum.org/v1/gonum"},
 
 	{"selfcheck", "published numbers through the code that the commands use", "root si num phys jobs gonum.org/v1/gonum"},
 	{"schema", "the formats for other programs", ""},
@@ -57,6 +58,7 @@ var table = []struct{ pkg, why, may string }{
 	{"internal/web/need", "a page: needs and offers", "root si phys jobs draw internal/figure internal/web/kit"},
 	{"internal/web/hookup", "a page: a hookup and what a slip would do", "root si phys jobs draw internal/figure internal/web/kit"},
 	{"internal/web/proof", "a page: one step a screen, and the record", "root si phys jobs draw internal/figure internal/web/kit"},
+	{"internal/web/switching", "a page: a hookup in time", "root si phys jobs draw internal/figure internal/say internal/web/kit"},
 	{"internal/web/files", "a page: files that come in and go out", "root internal/web/kit"},
 	{"internal/web", "the server of the pages; sees the store as root's interface", "root page internal/web/kit internal/lang"},
 	{"internal/cli", "commands and terminal talk", "root si phys jobs selfcheck schema draw internal/figure internal/sheet internal/demo examples internal/sqlite internal/web github.com/alecthomas/kong golang.org/x/term"},

@@ -32,7 +32,7 @@ func (c *labelUnitCmd) Run(a *App) error {
 	if err != nil {
 		return err
 	}
-	l, err := paper.Unit(c.options(), u, s, c.Who)
+	l, err := paper.Unit(c.say(c.options()), u, s, c.Who)
 	if err != nil {
 		return err
 	}
@@ -66,5 +66,5 @@ func (c *labelSupplyCmd) Run(a *App) error {
 		return err
 	}
 	name := strings.TrimSpace("label of supply " + x.Hookup.Name)
-	return c.write(a, []draw.Scene{x.Label(c.options(), c.For, c.NotFor, c.Who)}, name, c.inputs()...)
+	return c.write(a, []draw.Scene{x.Label(c.say(c.options()), c.For, c.NotFor, c.Who)}, name, c.inputs()...)
 }

@@ -96,7 +96,7 @@ func (c *sheetCmd) Run(a *App) error {
 	if c.Paper == "Letter" {
 		page = sheet.Letter
 	}
-	pages, err := x.Sheet(c.options(), page, c.Who)
+	pages, err := x.Sheet(c.say(c.options()), page, c.Who)
 	if err != nil {
 		return err
 	}

@@ -1,10 +1,12 @@
 package cli
 
 import (
+	"bytes"
 	"path/filepath"
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/lang"
 	"yokemate/internal/paper"
 	"yokemate/internal/teach"
 )
@@ -15,6 +17,7 @@ type teachCmd struct {
 	Trial     float64 `default:"12" placeholder:"VOLTS" help:"The low AC source that a class works with: 6 to 25 V."`
 	Output    string  `short:"o" required:"" placeholder:"FILE" help:"Write to this file, FILE.html."`
 	Overwrite bool    `help:"Replace the file if it is there."`
+	Lang      string  `enum:"en,en-US,de" default:"en" placeholder:"LANG" help:"Language of the page: en, en-US or de."`
 	Region    string  `enum:",iec,nec" default:"" placeholder:"REGION" help:"Colours of the mains wires: iec or nec; by the mains volts if not given."`
 }
 
@@ -47,6 +50,11 @@ func (c *teachCmd) Run(a *App) error {
 	if err != nil {
 		return err
 	}
+	var said bytes.Buffer
+	if err := lang.Get(c.Lang).HTML(&said, bytes.NewReader(b)); err != nil {
+		return err
+	}
+	b = said.Bytes()
 	if err := a.writeAll([]outFile{{c.Output, b}}, c.Overwrite, c.Hookup); err != nil {
 		return err
 	}

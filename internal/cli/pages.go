@@ -9,6 +9,8 @@ import (
 
 	"yokemate"
 	"yokemate/internal/draw"
+	"yokemate/internal/figure"
+	"yokemate/internal/lang"
 	"yokemate/internal/paper"
 )
 
@@ -51,6 +53,15 @@ type pageFlags struct {
 	Output    string `short:"o" required:"" placeholder:"FILE" help:"Write to this file, FILE.pdf or FILE.svg. Several SVG pages go to FILE-1.svg and on."`
 	Greys     bool   `help:"Print without colour; every colour has a letter, a shape or a word beside it anyway."`
 	Overwrite bool   `help:"Replace the file if it is there, and all pages of an older one."`
+	Lang      string `enum:"en,en-US,de" default:"en" placeholder:"LANG" help:"Language on the paper: en, en-US or de."`
+}
+
+// say puts the words on the paper into its language.
+func (o *pageFlags) say(f figure.Options) figure.Options {
+	if l := lang.Get(o.Lang); !l.Plain() {
+		f.Say, f.Locale = l.Say, l.Locale
+	}
+	return f
 }
 
 // format is the file's ending in small letters.
@@ -71,7 +82,7 @@ func (o *pageFlags) write(a *App, pages []draw.Scene, title string, inputs ...st
 	stem := strings.TrimSuffix(o.Output, filepath.Ext(o.Output))
 	numbered := func(i int) string { return stem + "-" + itoa(i) + filepath.Ext(o.Output) }
 	if o.format() == ".pdf" {
-		b, err := paper.PDF(pages, title, o.Greys)
+		b, err := paper.PDF(pages, lang.Get(o.Lang).Text(title), o.Lang, o.Greys)
 		if err != nil {
 			return err
 		}

@@ -18,7 +18,7 @@ import (
 // shownFrom are the packages whose words reach a page or a sheet.
 var shownFrom = []string{
 	".", "si", "phys/core", "phys/heat", "phys/network", "phys/protect", "phys/thermal", "phys/waveform", "phys/wire",
-	"predict", "match", "find", "prove", "identify", "supply",
+	"predict", "match", "find", "prove", "identify", "supply", "switching",
 	"internal/figure", "internal/paper", "internal/say", "internal/sheet", "internal/sqlite", "internal/teach", "internal/web", "internal/web/*",
 }
 

@@ -61,7 +61,7 @@ var table = []struct{ pkg, why, may string }{
 	{"internal/web/switching", "a page: a hookup in time", "root si phys jobs draw internal/figure internal/say internal/web/kit"},
 	{"internal/web/files", "a page: files that come in and go out", "root internal/web/kit"},
 	{"internal/web", "the server of the pages; sees the store as root's interface", "root page internal/web/kit internal/lang"},
-	{"internal/cli", "commands and terminal talk", "root si phys jobs selfcheck schema draw internal/figure internal/sheet internal/demo examples internal/sqlite internal/web github.com/alecthomas/kong golang.org/x/term"},
+	{"internal/cli", "commands and terminal talk", "root si phys jobs selfcheck schema draw internal/figure internal/sheet internal/demo examples internal/sqlite internal/web github.com/alecthomas/kong golang.org/x/term internal/lang"},
 	{"internal/testkit", "help for tests; imported by tests only", "root si internal/sqlite"},
 	{"internal/layers", "this table", ""},
 	{"cmd/yokemate", "a few lines", "internal/cli"},

@@ -212,10 +212,10 @@ func (x *Finished) Label(o figure.Options, what, not, who string) draw.Scene {
 	return l.Scene()
 }
 
-// PDF writes pages as one file.
-func PDF(pages []draw.Scene, title string, greys bool) ([]byte, error) {
+// PDF writes pages as one file. lang is the tag of the language they are in.
+func PDF(pages []draw.Scene, title, lang string, greys bool) ([]byte, error) {
 	var b bytes.Buffer
-	err := pdf.Write(&b, pages, pdf.Options{Title: title, Lang: "en", Greys: greys})
+	err := pdf.Write(&b, pages, pdf.Options{Title: title, Lang: lang, Greys: greys})
 	return b.Bytes(), err
 }
 

@@ -8,8 +8,11 @@ import (
 	"testing"
 
 	"yokemate"
+	"yokemate/phys/heat"
 	"yokemate/phys/network"
 	"yokemate/phys/protect"
+	"yokemate/phys/thermal"
+	"yokemate/phys/waveform"
 )
 
 // gaps calls f for every slip at every gap of the demo's proofs.
@@ -252,5 +255,44 @@ func BenchmarkPlan(b *testing.B) {
 		if _, err := NewFaults(f, h); err != nil {
 			b.Fatal(err)
 		}
+	}
+}
+
+// TestFaultBesideTheHeatNetwork: two units in opposition, whole and powered:
+// the time to the limit as followed here, each winding alone in its own
+// copper, and by the heat network, where windings give their heat to a core.
+// Both store it in copper at 3 A/mm² and begin with windings warm from their
+// rated load; from there the core takes some of the heat, so the network's
+// time is the longer one, by a third at most: in two minutes little has gone over.
+func TestFaultBesideTheHeatNetwork(t *testing.T) {
+	f, h := example(t, "shelf-fernhollow", "hookup-rope-lights-turned")
+	h.Feed[0].FuseAmps = 0
+	x, err := into(f, h, yokemate.Nominal, network.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := x.Follow(waveform.FollowOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	n, err := thermal.New(f, h, yokemate.Nominal, thermal.Options{AmbientC: 25})
+	if err != nil {
+		t.Fatal(err)
+	}
+	rise, _ := heat.Class("B").DryRise()
+	from := &thermal.State{}
+	for range n.Windings {
+		from.Windings = append(from.Windings, thermal.Temperature{Celsius: 25 + rise.Celsius})
+	}
+	for range h.Tags() {
+		from.Cores = append(from.Cores, thermal.Temperature{Celsius: 25 + 0.65*rise.Celsius})
+	}
+	l, err := n.TimeToLimit(from, 3600, func(string) heat.Class { return "B" })
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Logf("%s too hot after %.4g s wave by wave, %s after %.4g s by the heat network", w.Winding, w.LimitS, l.Winding, l.Seconds)
+	if q := l.Seconds / w.LimitS; !(q > 0.95 && q < 1.33) {
+		t.Errorf("%.4g s wave by wave, %.4g s by the heat network", w.LimitS, l.Seconds)
 	}
 }

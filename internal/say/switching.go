@@ -37,6 +37,17 @@ func (w Words) part(v float64) string {
 	return w.decimal(strconv.FormatFloat(v, 'f', 2, 64))
 }
 
+// yes says yes, no or unsure.
+func (w Words) yes(v string) string {
+	switch v {
+	case "yes":
+		return w.Phrase("yes")
+	case "no":
+		return w.Phrase("no")
+	}
+	return w.Phrase("unsure")
+}
+
 // after says a time that may not have come.
 func (w Words) after(s *float64) string {
 	if s == nil {
@@ -78,7 +89,7 @@ func (w Words) SwitchOnTables(r *yokemate.SwitchOn) []Table {
 		if x.MeltMost != nil {
 			most = w.square(*x.MeltMost)
 		}
-		link.Row(x.Fuse, w.Fuse(x.Kind, x.Amps), w.Phrase(x.Carries), w.square(x.MeltLeast), most)
+		link.Row(x.Fuse, w.Fuse(x.Kind, x.Amps), w.yes(x.Carries), w.square(x.MeltLeast), most)
 	}
 	core := w.table("Flux, of the rated peak", "unit", ">left", ">greatest", ">in the end")
 	for _, x := range r.Cores {
@@ -173,7 +184,7 @@ func (w Words) FaultWhere(h *yokemate.Hookup, r *yokemate.Fault) string {
 func (w Words) FaultTables(r *yokemate.Fault) []Table {
 	f := w.Locale.Format
 	when := w.table("When", "what", "it is")
-	when.Row(w.Phrase("the fuse opens before a winding is too hot"), w.Phrase(r.FuseOpens))
+	when.Row(w.Phrase("the fuse opens before a winding is too hot"), w.yes(r.FuseOpens))
 	when.Row(w.Phrase("the fuse opens at the earliest after"), w.after(r.EarliestS))
 	when.Row(w.Phrase("the fuse opens at the latest after"), w.after(r.LatestS))
 	when.Row(w.Phrase("the first winding is too hot after"), w.after(r.LimitS))

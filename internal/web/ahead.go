@@ -84,7 +84,7 @@ func (s *Server) slow(ctx context.Context) []string {
 	}
 	for i := range hs[:min(len(hs), aheadMost)] {
 		at := "/hookups/" + url.PathEscape(hs[i].Name)
-		list = append(list, at, at+"?slip=fuse-blown", at+"/limits")
+		list = append(list, at, at+"?slip=fuse-blown", at+"/limits", at+"/time?ask=on", at+"/time?ask=fault&slip=fuse-blown")
 	}
 	ns, err := s.kit.Store.Needs(ctx)
 	if err != nil {

@@ -106,7 +106,7 @@ func (d *sheet) windingLines(b *unitBox, w *yokemate.Winding) []feedLine {
 				ls = append(ls, feedLine{0, o.Locale.Format(st.Volts, "V", 3), draw.Regular, draw.Value})
 				a := feedLine{0, o.Locale.Format(st.Amps, "A", 3), draw.Regular, draw.Value}
 				if st.LimitAmps != nil && st.Amps > *st.LimitAmps {
-					a.text += " " + o.say("over")
+					a.text = o.say("%s over", a.text)
 					a.face, a.role = draw.Bold, draw.StopState
 				}
 				return append(ls, a)

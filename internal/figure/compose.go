@@ -284,9 +284,11 @@ func (d *sheet) drawWinding(b *unitBox, sp *span) *draw.Group {
 			if st.Unit == b.u.Tag && st.ID == w.ID {
 				title = append(title, o.say("predicted %s", o.Locale.Format(st.Volts, "V", 3)), o.say("carries %s", o.Locale.Format(st.Amps, "A", 3)))
 				if st.LimitAmps != nil {
-					title = append(title, o.say("limit %s", o.Locale.Format(*st.LimitAmps, "A", 3)))
+					limit := o.Locale.Format(*st.LimitAmps, "A", 3)
 					if st.Amps > *st.LimitAmps {
-						title = append(title, o.say("over"))
+						title = append(title, o.say("limit %s, over", limit))
+					} else {
+						title = append(title, o.say("limit %s", limit))
 					}
 				}
 			}

@@ -25,7 +25,7 @@ import (
 type Options struct {
 	Region Region
 	Locale si.Locale
-	Say    func(english string) string // translates one of [Phrases]; nil: English
+	Say    func(english string) string // translates a phrase, its verbs kept; nil: English
 }
 
 // Region chooses the colours of the mains conductors.
@@ -70,92 +70,6 @@ func (o *Options) say(english string, args ...any) string {
 		return s
 	}
 	return fmt.Sprintf(s, args...)
-}
-
-// Phrases lists every English phrase that the figures contain, for a catalogue
-// of translations. Those with verbs keep them, in the same order.
-func Phrases() []string {
-	return []string{
-		"%s, pins %s (start) and %s",
-		"%s, pins %s and %s",
-		"%s ends on the core",
-		"%s not measured",
-		"carries %s",
-		"limit %s",
-		"No-load current of %s",
-		"as read",
-		"chart",
-		"core",
-		"current, nothing drawn",
-		"current meter",
-		"feed %d: %s, %s",
-		"fuse",
-		"fuse %s",
-		"flux %s",
-		"hookup",
-		"in joint %s",
-		"joint %s: %s",
-		"label %s",
-		"lamp %s",
-		"live to joint %s",
-		"load",
-		"meter",
-		"neutral to joint %s",
-		"not joined",
-		"not yet joined",
-		"open",
-		"output %s from %s to %s",
-		"over",
-		"pin %s",
-		"plug out",
-		"predicted %s",
-		"probe",
-		"probe on pin %s",
-		"probe on the core",
-		"protective earth to joint %s",
-		"read",
-		"resistor %s",
-		"rise",
-		"Rise of the winding",
-		"time since the load went on",
-		"final %s",
-		"seen from the pins",
-		"source",
-		"source on pin %s",
-		"start end",
-		"takes %s",
-		"tied",
-		"turned over",
-		"unit %s",
-		"unit %s, seen from the pins",
-		"unit %s, turned over",
-		"volts on %s at %s",
-		"another phase",
-		"another voltage",
-		"fuse blown",
-		"moved",
-		"off",
-		"turns shorted",
-		"STOP",
-		"CAUTION",
-		"GO",
-		"INFO",
-		"at most %s",
-		"high mains",
-		"low mains",
-		"nominal mains",
-		"output",
-		"wanted %s",
-		"bridge",
-		"half wave",
-		"centre tap",
-		"doubler",
-		"current",
-		"flux, of the rated peak",
-		"temperature",
-		"time",
-		"volts",
-	}
 }
 
 // ID is the id of a part of a figure: a kind and the names that tell it, as

@@ -10,7 +10,6 @@ import (
 
 	"yokemate"
 	"yokemate/internal/draw"
-	"yokemate/internal/testkit"
 	"yokemate/si"
 )
 
@@ -221,13 +220,6 @@ func TestChartScale(t *testing.T) {
 	if d := ticks["40"].Y - ticks["60"].Y; math.Abs(d-(pts[0].Y-pts[2].Y)/5) > 1e-9 {
 		t.Errorf("20 of y are %g mm on the axis", d)
 	}
-}
-
-// The list of phrases holds everything that the figures say.
-func TestPhrases(t *testing.T) {
-	testkit.Phrases(t, Phrases(), testkit.Said(t, "say"),
-		[]string{"STOP", "CAUTION", "GO", "INFO", "bridge", "half wave", "centre tap", "doubler", "high mains", "nominal mains", "low mains",
-			"another phase", "another voltage", "fuse blown", "moved", "off", "turns shorted"}, 30)
 }
 
 func TestTranslated(t *testing.T) {

@@ -69,7 +69,11 @@ func TestSources(t *testing.T) {
 		if s.unshown() || missing[s.pattern] {
 			continue
 		}
-		if unknown := de.Unknown(sample(s.pattern)); len(unknown) > 0 && de.catalogue.exact[s.pattern] == nil {
+		known := de.catalogue.exact[s.pattern] != nil
+		if !known && !(s.said && strings.Count(s.pattern, "%") > 1) { // what is said with values may want them in another order
+			known = len(de.Unknown(sample(s.pattern))) == 0
+		}
+		if !known {
 			missing[s.pattern] = true
 			t.Errorf("%s: %q cannot be said in every language", s.at, s.pattern)
 		}

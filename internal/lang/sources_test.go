@@ -12,7 +12,6 @@ import (
 	"strings"
 	"testing"
 	"text/template/parse"
-	"unicode"
 )
 
 // shownFrom are the packages whose words reach a page or a sheet.
@@ -23,7 +22,10 @@ var shownFrom = []string{
 }
 
 // source is a pattern with the place it stands at.
-type source struct{ pattern, at string }
+type source struct {
+	pattern, at string
+	said        bool // it is handed to the language as it is, its verbs in it
+}
 
 // sources collects what the program may show: from each shown package the
 // literals that have words in them, and from the pages' templates their texts.
@@ -85,7 +87,23 @@ func literals(t *testing.T, file, at string) []source {
 			return
 		}
 		if p := trimmed(pattern); p != "" {
-			all = append(all, source{p, at + ":" + strconv.Itoa(set.Position(n.Pos()).Line)})
+			all = append(all, source{pattern: p, at: at + ":" + strconv.Itoa(set.Position(n.Pos()).Line)})
+		}
+	}
+	// say adds what a call hands to the language.
+	say := func(c *ast.CallExpr) {
+		for _, a := range c.Args {
+			if l, ok := a.(*ast.BasicLit); ok && l.Kind == token.STRING {
+				s := strings.TrimPrefix(unquoted(l), ">") // a head over numbers
+				if formatted.MatchString(s) {
+					s = verbs(s)
+				} else {
+					s = strings.ReplaceAll(s, "%", "%%")
+				}
+				if trimmed(s) != "" {
+					all = append(all, source{strings.Join(strings.Fields(s), " "), at + ":" + strconv.Itoa(set.Position(l.Pos()).Line), true})
+				}
+			}
 		}
 	}
 	var walk func(n ast.Node) bool
@@ -107,6 +125,9 @@ func literals(t *testing.T, file, at string) []source {
 		case *ast.CallExpr:
 			if unshown(n) {
 				return false
+			}
+			if f, ok := n.Fun.(*ast.SelectorExpr); ok && slices.Contains([]string{"say", "Say", "Phrase", "table"}, f.Sel.Name) {
+				say(n)
 			}
 			if refused, ok := refusal(n); ok {
 				add(n, refused)
@@ -340,7 +361,7 @@ func texts(t *testing.T, text, at string) []source {
 			}
 			err := Texts(strings.NewReader(flat(tr.Root, way)), func(s string) {
 				s = strings.ReplaceAll(strings.ReplaceAll(s, "%", "%%"), "\x01", "%s")
-				if x := (source{trimmed(s), at}); x.pattern != "" && !slices.Contains(all, x) {
+				if x := (source{pattern: trimmed(s), at: at}); x.pattern != "" && !slices.Contains(all, x) {
 					all = append(all, x)
 				}
 			})
@@ -439,14 +460,12 @@ func sample(pattern string) string {
 	return b.String()
 }
 
-// wordy reports whether a source is shown by its kind: a sentence or a phrase
-// and not a route or a statement for the store; of words alone, those of a page
-// and those that a package lists as its phrases.
+// wordy reports whether a source is shown by its kind: what is said; the text of
+// a page; a sentence or a phrase, and not a route or a statement for the store.
 func (s source) wordy() bool {
-	if !strings.ContainsFunc(s.pattern, unicode.IsSpace) {
-		file, _, _ := strings.Cut(filepath.Base(s.at), ":")
-		return file == "phrases.go" || strings.HasSuffix(file, ".html")
+	if s.said || strings.HasSuffix(s.at, ".html") {
+		return true
 	}
-	first, _, _ := strings.Cut(s.pattern, " ")
-	return !slices.Contains([]string{"GET", "POST", "SELECT", "INSERT", "UPDATE", "DELETE", "ATTACH", "DETACH", "VACUUM", "PRAGMA", "BEGIN", "CREATE"}, first)
+	first, _, more := strings.Cut(s.pattern, " ")
+	return more && !slices.Contains([]string{"GET", "POST", "SELECT", "INSERT", "UPDATE", "DELETE", "ATTACH", "DETACH", "VACUUM", "PRAGMA", "BEGIN", "CREATE"}, first)
 }

@@ -8,29 +8,8 @@ import (
 	"pgregory.net/rapid"
 
 	"yokemate"
-	"yokemate/internal/testkit"
 	"yokemate/si"
 )
-
-// The list of phrases holds everything that results say.
-func TestPhrases(t *testing.T) {
-	var said []string
-	for _, p := range testkit.Said(t, "Phrase", "table") {
-		if p = strings.TrimPrefix(p, ">"); !contains(said, p) {
-			said = append(said, p)
-		}
-	}
-	testkit.Phrases(t, Phrases(), said, []string{"ohms", "watts", "megohms", "low", "nominal", "high", "over", "open"}, 70)
-}
-
-func contains(list []string, s string) bool {
-	for _, x := range list {
-		if x == s {
-			return true
-		}
-	}
-	return false
-}
 
 // What a meter shows, as it is typed. The wanted digits are the meter's own in
 // the quantity's unit, no more and no fewer: closed form.

@@ -649,11 +649,6 @@ func TestBlackAndWhite(t *testing.T) {
 	}
 }
 
-// The list of phrases holds everything that the sheets say.
-func TestPhrases(t *testing.T) {
-	testkit.Phrases(t, Phrases(), testkit.Said(t, "say"), []string{"nominal", "low", "high"}, 60)
-}
-
 // What stands in the wrong column: what no meter can tell apart together, what
 // protects once, and the rest counted.
 func TestWrongColumn(t *testing.T) {

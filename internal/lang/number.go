@@ -11,7 +11,7 @@ import (
 // that mean the same in every language here.
 var units = func() map[string]bool {
 	all := map[string]bool{}
-	for u := range strings.FieldsSeq(`V mV µV kV A mA µA nA kA Ω mΩ kΩ MΩ GΩ W mW kW VA kVA Hz kHz s ms µs min h m µm mm mm² cm cm² kg g
+	for u := range strings.FieldsSeq(`V mV µV kV A mA µA pA nA kA Ω mΩ kΩ MΩ GΩ nW µW mW W kW µVA mVA VA kVA Hz kHz s ms µs min h m µm mm mm² cm cm² kg g
 		K °C °F % F mF µF nF pF H mH µH nH A²s J V/Hz K/W A/mm² × ° T mT Wb mWb AC DC rms MB kB`) {
 		all[u] = true
 	}

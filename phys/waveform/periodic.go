@@ -97,12 +97,17 @@ func (s *System) Periodic(x []float64, opt Options) (*Wave, []float64, Report, e
 	x0 := append([]float64(nil), x...)
 	tol := opt.tolerance()
 	s.rescale(false)
+	// Steps taken by the error fall one way or another as the start moves, and
+	// the map of a period then jumps by more than what is asked for: Newton's
+	// method goes round in a circle. The steps of the last pass taken once more
+	// make the map smooth.
+	var steps, again []int64
 	pass := func(tol float64, sens bool, rec *recorder) error {
 		if err := s.begin(0, x0); err != nil {
 			return err
 		}
 		rep.Periods++
-		if err := s.run(0, ticksPerPeriod, runOptions{tolerance: tol, sens: sens, rec: rec}, &rep); err != nil {
+		if err := s.run(0, ticksPerPeriod, runOptions{tolerance: tol, sens: sens, rec: rec, again: again, steps: &steps}, &rep); err != nil {
 			return err
 		}
 		s.rescale(true)
@@ -124,13 +129,24 @@ func (s *System) Periodic(x []float64, opt Options) (*Wave, []float64, Report, e
 	use := max(tol, roughly)
 	best := math.Inf(1)
 	move := make([]float64, s.nx)
+	halved := 0
 	for range maxPasses {
 		var rec *recorder
 		if use == tol {
 			rec = opt.recorder()
 		}
 		if err := pass(use, true, rec); err != nil {
-			return nil, nil, rep, err
+			if halved == mostHalved {
+				return nil, nil, rep, err
+			}
+			// So far out that the circuit has no state there: half of the way.
+			halved++
+			for i, v := range move {
+				move[i] = v / 2
+				x0[i] -= move[i]
+			}
+			s.rescale(false)
+			continue
 		}
 		for i := range move {
 			move[i] = s.wk.x[i] - x0[i]
@@ -143,6 +159,10 @@ func (s *System) Periodic(x []float64, opt Options) (*Wave, []float64, Report, e
 		if use == tol && left < arrived*tol {
 			rep.Status = Steady
 			return &rec.wave, x0, rep, nil
+		}
+		again = nil
+		if use == tol && rep.Closure > best/2 && left < circling {
+			again = append(again, steps...)
 		}
 		if rep.Closure > 2*best {
 			// Worse than before: walk on by the map itself, which is stable.
@@ -164,6 +184,13 @@ func (s *System) Periodic(x []float64, opt Options) (*Wave, []float64, Report, e
 	return nil, nil, rep, yokemate.Errorf(yokemate.Internal, "", "no periodic state found: after %d periods its end is still %.2g from its start", rep.Periods, rep.Closure).
 		Mend("follow it in time instead")
 }
+
+// mostHalved is how often the moves to a periodic state are halved in all.
+const mostHalved = 12
+
+// circling is the move, and anything less, at which Newton's method no longer
+// gains because the steps jump and not because the start is far off [1].
+const circling = 1e-2
 
 // warm keeps a move from leading to the rests that a filament's law has below
 // cold and no filament has: where the filament warms by itself, the move may

@@ -37,7 +37,13 @@ type runOptions struct {
 	sens      bool
 	rec       *recorder
 	stop      func(ticks int64) bool // after every step; true ends the run
+	again     []int64                // steps of an earlier run to take again [ticks]; nil: by the error
+	steps     *[]int64               // where to note the steps taken [ticks]; nil: nowhere
 }
+
+// againError is the error over the tolerance that a step may make which an
+// earlier run took and kept: it starts from all but the same states [1].
+const againError = 3
 
 // run integrates from tick t0, with the states that begin set, for so many ticks.
 func (s *System) run(t0, ticks int64, opt runOptions, rep *Report) error {
@@ -50,7 +56,14 @@ func (s *System) run(t0, ticks int64, opt runOptions, rep *Report) error {
 	step := int64(longestStep / 16)
 	t := t0
 	fresh := true
+	if opt.steps != nil {
+		*opt.steps = (*opt.steps)[:0]
+	}
 	for t < t0+ticks {
+		most := 1.0
+		if len(opt.again) > 0 {
+			step, opt.again, most = opt.again[0], opt.again[1:], againError
+		}
 		for t+step > t0+ticks || t&(step-1) != 0 {
 			step >>= 1
 		}
@@ -59,8 +72,9 @@ func (s *System) run(t0, ticks int64, opt runOptions, rep *Report) error {
 			return err
 		}
 		e, ok := s.try(l, t, step, opt.tolerance, opt.sens, rep)
-		if !ok || e > 1 {
+		if !ok || e > most {
 			rep.Rejected++
+			opt.again = nil
 			if step == shortestStep {
 				rep.Status = Lost
 				return s.lost(s.seconds(t))
@@ -72,6 +86,9 @@ func (s *System) run(t0, ticks int64, opt runOptions, rep *Report) error {
 			continue
 		}
 		rep.Steps++
+		if opt.steps != nil {
+			*opt.steps = append(*opt.steps, step)
+		}
 		if opt.sens {
 			s.carrySens(l, float64(step)/ticksPerPeriod/s.c.Hertz)
 		}

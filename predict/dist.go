@@ -181,7 +181,7 @@ func (r *Run) judge(y complex128, moves []complex128, acc *yokemate.Accuracy, gh
 	case caps > 0.01*v2 && caps > ghostFloor*ghostFloor:
 		d.ghosts = ghosts()
 		d.around = math.Sqrt(rest)
-	case caps > 0.01*v2 && caps <= v2:
+	case caps > 0.01*v2 && caps+rest <= v2:
 		// Too small to be worth solving for: it moves by the capacitances' factor.
 		d.log = math.Sqrt(caps+rest) / d.Value
 	case wide > 0.04*v2 && wide <= v2:

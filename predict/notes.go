@@ -591,6 +591,7 @@ func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b stri
 	c = &yokemate.IfClosed{FuseOpens: "no"}
 	worst := 0.0
 	soonest := math.Inf(1)
+	ratios := make([][]float64, len(net.Units())) // current over rating, by unit and winding
 	for k, tag := range net.Units() {
 		u := net.UnitFacts(k)
 		for w, src := range u.Windings {
@@ -604,6 +605,7 @@ func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b stri
 			if cmplx.Abs(sol.Value(net.WindingAmps(k, w))-was) > 0.5*through {
 				smallest = math.Min(smallest, limit)
 			}
+			ratios[k] = append(ratios[k], i/limit)
 			t := timeToLimit(u.Source.ThermalClass, i/limit)
 			if t < soonest {
 				soonest = t
@@ -614,35 +616,32 @@ func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b stri
 	if !math.IsInf(soonest, 1) {
 		c.LimitS = &soonest
 	}
-	opens := math.Inf(1)
-	earliest := math.Inf(1)
-	link := func(amps float64, rated float64, kind string) {
-		if rated == 0 {
-			return
-		}
-		if kind == "" {
-			kind = "T"
-		}
-		lo, hi := protect.Link{Amps: rated, Kind: kind}.Opening(amps)
-		earliest, opens = math.Min(earliest, lo), math.Min(opens, hi)
-	}
 	for i := range h.Feed {
-		if !h.Powered(i) {
-			continue
+		if h.Powered(i) {
+			_, _, amps := sol.FeedPower(i)
+			c.FeedAmps = math.Max(c.FeedAmps, amps)
 		}
-		_, _, amps := sol.FeedPower(i)
-		c.FeedAmps = math.Max(c.FeedAmps, amps)
-		link(amps, h.Feed[i].FuseAmps, h.Feed[i].FuseKind)
 	}
-	for i, x := range h.Fuses {
-		if p, ok := net.FuseAmps(i); ok {
-			link(cmplx.Abs(sol.Value(p)), x.Amps, x.Kind)
+	earliest, opens := math.Inf(1), math.Inf(1)
+	for _, x := range openings(h, net, sol) {
+		earliest, opens = math.Min(earliest, x.quick), math.Min(opens, x.slow)
+	}
+	if !math.IsInf(opens, 1) && !math.IsInf(soonest, 1) {
+		if opens, err = warming(net, h, ratios, sureMargin*soonest); err != nil {
+			return nil, 0, err
 		}
 	}
 	if !math.IsInf(opens, 1) {
 		c.OpensS = &opens
 	}
 	switch {
+	case len(opt.Shorted) > 0:
+		// The windings are looked at as wholes; their shorted turns, which carry
+		// far more, are not, so nothing can be promised.
+		if earliest < math.Inf(1) {
+			c.FuseOpens = "unsure"
+		}
+		c.Protects = "The shorted turns get hot by themselves: only pulling the plug, a thermal link or the series lamp protects that unit."
 	case worst <= 1 && math.IsInf(opens, 1):
 		c.FuseOpens, c.Protects = "no", "Nothing is overloaded, so nothing need open."
 	case opens < sureMargin*soonest:
@@ -654,6 +653,76 @@ func Closed(f *network.Facts, h *yokemate.Hookup, opt network.Options, a, b stri
 		c.Protects = "Only a thermal link in the unit, a fuse in that winding's own lead or the series lamp protects it."
 	}
 	return c, through / smallest, nil
+}
+
+// opening is when a fuse opens: at the quick end of its gates, and at the slow
+// end [s]; +Inf for never.
+type opening struct{ quick, slow float64 }
+
+// openings are those of the hookup's fuses with the currents of sol.
+func openings(h *yokemate.Hookup, net *network.Net, sol *network.Solution) (all []opening) {
+	link := func(amps, rated float64, kind string) {
+		if rated == 0 {
+			return
+		}
+		if kind == "" {
+			kind = "T"
+		}
+		quick, slow := protect.Link{Amps: rated, Kind: kind}.Opening(amps)
+		all = append(all, opening{quick, slow})
+	}
+	for i := range h.Feed {
+		if h.Powered(i) {
+			_, _, amps := sol.FeedPower(i)
+			link(amps, h.Feed[i].FuseAmps, h.Feed[i].FuseKind)
+		}
+	}
+	for i, x := range h.Fuses {
+		if p, ok := net.FuseAmps(i); ok {
+			link(cmplx.Abs(sol.Value(p)), x.Amps, x.Kind)
+		}
+	}
+	return all
+}
+
+// warmSteps is how many pieces the time to a limit is cut into while copper warms.
+const warmSteps = 12
+
+// warming is the slow end of when the first fuse opens while the copper warms
+// and its current falls [s], looked at until most [s]; +Inf where it has not
+// opened by then. A winding is taken to warm by its first current, ratios of its
+// rating by unit and winding, which is more than flows. A link's time at a
+// changing current is when the parts of its times at each add up to one.
+func warming(net *network.Net, h *yokemate.Hookup, ratios [][]float64, most float64) (float64, error) {
+	piece := most / warmSteps
+	var used []float64 // by fuse
+	for i := range warmSteps {
+		end := piece * float64(i+1)
+		for k := range net.Units() {
+			w := warm(net.UnitFacts(k).Source.ThermalClass)
+			for j, ratio := range ratios[k] {
+				net.SetCopperFactor(k, j, heat.Factor(w.After(roomC+w.Rise, ratio, roomC, end)))
+			}
+		}
+		sol, err := net.Solve(nil)
+		if err != nil {
+			return 0, err
+		}
+		opens := math.Inf(1)
+		for j, x := range openings(h, net, sol) {
+			if j == len(used) {
+				used = append(used, 0)
+			}
+			if need := (1 - used[j]) * x.slow; need <= piece {
+				opens = math.Min(opens, end-piece+need)
+			}
+			used[j] += piece / x.slow
+		}
+		if !math.IsInf(opens, 1) {
+			return opens, nil
+		}
+	}
+	return math.Inf(1), nil
 }
 
 // sureMargin is how much sooner than the winding's limit the fuse must open
@@ -672,15 +741,27 @@ const (
 // to the temperature that its class stands in the first hour of a fault [s];
 // +Inf when it never gets there.
 func timeToLimit(class string, ratio float64) float64 {
-	c := heat.Class(class)
-	limit, ok := c.Fault(heat.FirstHour)
-	rise, ok2 := c.DryRise()
-	if !ok || !ok2 {
-		limit, _ = heat.Class("A").Fault(heat.FirstHour)
+	w := warm(class)
+	return w.TimeTo(roomC+w.Rise, faultLimit(class), ratio, roomC)
+}
+
+// warm is an ordinary small winding of a class; of class A where it is not known.
+func warm(class string) heat.Winding {
+	rise, ok := heat.Class(class).DryRise()
+	if !ok {
 		rise, _ = heat.Class("A").DryRise()
 	}
-	w := heat.Winding{Rise: rise.Celsius, Ambient: roomC, Tau: heat.CopperTau(rise.Celsius, roomC, coilDensity)}
-	return w.TimeTo(roomC+rise.Celsius, limit.Celsius, ratio, roomC)
+	return heat.Winding{Rise: rise.Celsius, Ambient: roomC, Tau: heat.CopperTau(rise.Celsius, roomC, coilDensity)}
+}
+
+// faultLimit is the temperature that a class stands in the first hour of a
+// fault [°C]; that of class A where it is not known.
+func faultLimit(class string) float64 {
+	limit, ok := heat.Class(class).Fault(heat.FirstHour)
+	if !ok {
+		limit, _ = heat.Class("A").Fault(heat.FirstHour)
+	}
+	return limit.Celsius
 }
 
 // phases notes plugs on different supply phases, and joints between them.

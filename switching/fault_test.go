@@ -75,14 +75,14 @@ func TestClosedAsTheProofHasIt(t *testing.T) {
 }
 
 // TestFaultBesideTheProof follows every slip at every gap of the demo in time
-// and holds the proof's steady answer to it. The steady answer takes the
-// current of cold copper for good; in time it falls as the copper warms, from
-// 105 °C to the class's 225 °C by 1.28, or less where other ohms share in it.
-// So in time a winding takes longer to its limit, up to three times here, and
-// a fuse that the cold current opens may never open. Two things must hold: no
-// winding is too hot sooner than the proof says, a fifth allowed for, but for
-// shorted turns, whose own current the proof does not look at; and where
-// nothing is overloaded nothing opens.
+// and holds the proof's answer to it. The proof takes a winding to warm by the
+// current of the first moment; in time the current falls as the copper warms,
+// from 105 °C to the class's 225 °C by 1.28, or less where other ohms share in
+// it, so a winding takes longer to its limit, up to three times here. Three
+// things must hold: no winding is too hot sooner than the proof says, a fifth
+// allowed for, but for shorted turns, whose own current the proof does not look
+// at; a fuse that the proof says opens does; and where nothing is overloaded
+// nothing opens.
 func TestFaultBesideTheProof(t *testing.T) {
 	say := func(v *float64) string {
 		if v == nil {
@@ -114,11 +114,7 @@ func TestFaultBesideTheProof(t *testing.T) {
 			t.Errorf("%s, %s: a fuse opened that the proof says never does", h.Name, z.Code)
 		}
 		if c.FuseOpens == "yes" && r.FuseOpens != "yes" {
-			// The one reason there may be: hot copper does not drive enough to open it.
-			hot := h.Feed[0]
-			if _, late := (protect.Link{Amps: hot.FuseAmps, Kind: fuseKind(hot.FuseKind)}).Opening(r.FeedAmps); !math.IsInf(late, 1) {
-				t.Errorf("%s, %s: the proof says that the fuse opens, and %.3g A at the end still would, but in time it does not", h.Name, z.Code, r.FeedAmps)
-			}
+			t.Errorf("%s, %s: the proof says that the fuse opens, and in time it does not surely", h.Name, z.Code)
 		}
 		if shorted && r.Event == yokemate.NoEvent {
 			t.Errorf("%s, %s: shorted turns come to nothing", h.Name, z.Code)
@@ -294,5 +290,40 @@ func TestFaultBesideTheHeatNetwork(t *testing.T) {
 	t.Logf("%s too hot after %.4g s wave by wave, %s after %.4g s by the heat network", w.Winding, w.LimitS, l.Winding, l.Seconds)
 	if q := l.Seconds / w.LimitS; !(q > 0.95 && q < 1.33) {
 		t.Errorf("%.4g s wave by wave, %.4g s by the heat network", w.LimitS, l.Seconds)
+	}
+}
+
+// TestFuseOfEverySize: two units in opposition behind links of each preferred
+// rating. Where the proof says that one opens before a winding goes, it does in
+// time, with the times of the gates of IEC 60127-2 by package protect; a large
+// one never does, by either.
+func TestFuseOfEverySize(t *testing.T) {
+	verdicts := map[string]int{}
+	for _, amps := range []float64{0.04, 0.05, 0.063, 0.08, 0.1, 0.125, 0.16, 0.2, 0.25, 0.315, 0.4, 1, 6.3} {
+		facts, h := example(t, "shelf-fernhollow", "hookup-rope-lights")
+		h.Feed[0].FuseAmps, h.Feed[0].FuseKind = amps, "T"
+		all, err := NewFaults(facts, h)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range all.steps {
+			for _, z := range all.steps[i].Slips {
+				if z.Code != "reversed:F2/A" || z.IfClosed == nil || z.IfClosed.LimitS == nil {
+					continue
+				}
+				r, err := all.Follow(z.Code, FaultOptions{Step: all.steps[i].ID})
+				if err != nil {
+					t.Fatal(err)
+				}
+				verdicts[z.IfClosed.FuseOpens]++
+				if z.IfClosed.FuseOpens == "yes" && (r.FuseOpens != "yes" || r.LatestS == nil || *r.LatestS > *z.IfClosed.OpensS*1.02) {
+					t.Errorf("T %g A at %s: the proof says within %g s; in time %s, %v", amps, all.steps[i].ID, *z.IfClosed.OpensS, r.FuseOpens, r.LatestS)
+				}
+			}
+		}
+	}
+	t.Log(verdicts)
+	if verdicts["yes"] < 2 || verdicts["no"] < 1 || verdicts["unsure"] < 1 {
+		t.Errorf("only %v were met", verdicts)
 	}
 }

@@ -121,6 +121,9 @@ func proper(english string) error {
 		if p.verb != 0 && p.arg != verbsBefore(parts, i) {
 			return fmt.Errorf("%q takes its verbs out of order", english)
 		}
+		if p.verb != 0 && i > 0 && parts[i-1].verb != 0 {
+			return fmt.Errorf("%q has verbs side by side: nobody can tell the one value from the other", english)
+		}
 		word = word || p.verb == 0 && strings.ContainsFunc(p.text, unicode.IsLetter)
 	}
 	if !word {
@@ -234,6 +237,7 @@ type pattern struct {
 	letters int  // how many its words have
 	numbers int  // how many of its values are numbers
 	size    int  // how long its words are, with what stands between them [byte]
+	several bool // it is more than one sentence by itself
 	capital bool // the English begins with a capital because it begins a sentence
 	open    int  // the value that ends the English and not the translation, -1 for none
 	same    bool // the translation begins with the same word, so it has a capital for the same reason
@@ -319,6 +323,7 @@ func newPattern(x pair) *pattern {
 		}
 	}
 	first := func(s string) string { w, _, _ := strings.Cut(s, " "); return w }
+	p.several = several(strings.Join(p.words, ""))
 	p.open = -1
 	if last := len(p.verbs) - 1; last >= 0 && p.words[last+1] == "" {
 		if end := p.out[len(p.out)-1]; end.verb == 0 || end.arg != last {

@@ -201,7 +201,11 @@ func (l *Language) look(english string) (string, []string) {
 		return english, nil
 	}
 	s := search{c: l.catalogue, l: l, left: budget, found: map[string]result{}}
-	r := s.find(strings.Join(strings.Fields(core), " "))
+	one := strings.Join(strings.Fields(core), " ")
+	r := s.find(one)
+	if s.left < 0 { // what was found so far may be half of it
+		r = result{text: one, unknown: []string{one}, words: prose(one)}
+	}
 	at := strings.Index(english, core)
 	r.text = english[:at] + r.text + english[at+len(core):]
 	l.memory.put(english, r)

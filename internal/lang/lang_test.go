@@ -209,14 +209,11 @@ func made(t *testing.T, raw, english string, l *Language) string {
 		t.Fatal(err)
 	}
 	values := map[int]string{}
-	for i, q := range in {
+	for _, q := range in {
 		if q.verb == 0 {
 			continue
 		}
 		v := sample(fmt.Sprintf("%%[%d]%c", q.arg+1, q.verb))
-		if i > 0 && in[i-1].verb != 0 {
-			v = "K9"
-		}
 		switch q.verb {
 		case 'd':
 			v = s.decimal(v)

@@ -1,7 +1,6 @@
 package lang
 
 import (
-	"regexp"
 	"slices"
 	"strings"
 	"unicode"
@@ -40,17 +39,22 @@ type search struct {
 // Bounds of a search. They keep a strange text from costing more than a
 // fraction of a millisecond; a sentence of the program needs a few dozen tries.
 const (
-	budget = 4000 // patterns tried for one text
-	ways   = 12   // ways to part a text by one pattern
-	stray  = 6    // words of names that may stay unknown in a text
-	weak   = 4    // letters of a pattern that only joins others
+	budget = 10000 // patterns tried for one text
+	ways   = 12    // ways to part a text by one pattern
+	stray  = 6     // words of names that may stay unknown in a text
+	weak   = 4     // letters of a pattern that only joins others
 )
 
-// parts matches a text that may be more than one, sentences one that surely is.
-var (
-	parts     = regexp.MustCompile(`[:,] `)
-	sentences = regexp.MustCompile(`[.;] `)
-)
+// stops reports whether a sentence ends within a text.
+func stops(s string) bool {
+	return strings.Contains(s, ". ") || strings.Contains(s, "! ") || strings.Contains(s, "? ")
+}
+
+// several reports whether a text is surely more than one.
+func several(s string) bool { return stops(s) || strings.Contains(s, "; ") }
+
+// parts reports whether it may be.
+func parts(s string) bool { return strings.Contains(s, ", ") || strings.Contains(s, ": ") }
 
 // dot stands between facts on one line of a drawing or page.
 const dot = " · "
@@ -87,16 +91,40 @@ func (s *search) compute(text string) result {
 	if p := s.c.whole[core]; p != nil {
 		return result{text: p.finish(p.out[0].text, capital, stop), fits: true}
 	}
-	asIs := result{text: text, unknown: []string{text}, words: words}
+	best := result{text: text, unknown: []string{text}, words: words}
 	if s.left--; s.left < 0 {
-		return asIs
+		return best
 	}
-	best := asIs
-	better := func(r result) {
-		if r.fits && (!best.fits || r.over(&best)) && r.words <= best.words {
+	ends := sentenceEnds(text)
+	if len(ends) > 1 {
+		if r := s.plan(text, ends, false); r.whole() {
+			return r
+		}
+	}
+	if r := s.direct(whole, core, capital, stop); r.whole() {
+		return r
+	} else if r.fits && r.words <= stray {
+		best = r
+	}
+	if len(ends) > 1 {
+		if r := s.plan(text, ends, true); r.fits && r.over(&best) {
 			best = r
 		}
 	}
+	for _, mark := range []string{"; ", ": ", " (", ", ", " – ", " / "} {
+		if best.whole() {
+			break
+		}
+		if r := s.parted(text, mark); r.fits && r.words <= stray && r.over(&best) {
+			best = r
+		}
+	}
+	return best
+}
+
+// direct reads a text by the one pattern that explains it best.
+func (s *search) direct(whole, core string, capital, stop bool) result {
+	var best result
 	for _, p := range s.candidates(whole, core, capital) {
 		var r result
 		if p.words[0] == "" { // what stands there first keeps its capital
@@ -106,18 +134,12 @@ func (s *search) compute(text string) result {
 			r = s.by(p, core)
 			r.text = p.finish(r.text, capital, stop)
 		}
-		if better(r); best.whole() {
-			return best
+		if r.fits && (!best.fits || r.over(&best)) {
+			best = r
 		}
-	}
-	better(s.sentences(text))
-	if !best.whole() {
-		for _, mark := range []string{"; ", ": ", " (", ", ", " – ", " / "} {
-			better(s.parted(text, mark))
+		if best.whole() {
+			break
 		}
-	}
-	if best.fits && best.words > stray {
-		return asIs
 	}
 	return best
 }
@@ -154,8 +176,12 @@ func (p *pattern) finish(s string, capital, stop bool) string {
 // two with as much the one with the text's capital.
 func (s *search) candidates(whole, core string, capital bool) []*pattern {
 	var all []*pattern
+	many, full := several(whole), stops(whole)
 	add := func(ps []*pattern) {
 		for _, p := range ps {
+			if !p.several && (many && p.letters < weak || full && p.words[0] == "") {
+				continue // it does not join sentences, nor begin with one
+			}
 			if p.words[0] != "" && p.may(core) || p.words[0] == "" && p.may(whole) {
 				all = append(all, p)
 			}
@@ -222,7 +248,7 @@ func (s *search) by(p *pattern, text string) result {
 	part = func(rest string) {
 		k := len(values)
 		if k == len(p.verbs)-1 {
-			if !takes(p.verbs[k], rest) {
+			if !takes(p.verbs[k], rest) || p.words[k+1] != "" && (k > 0 || p.words[0] != "") && stops(rest) {
 				return
 			}
 			tried++
@@ -243,6 +269,9 @@ func (s *search) by(p *pattern, text string) result {
 				return
 			}
 			at += n + i
+			if (k > 0 || p.words[0] != "") && stops(rest[:at]) {
+				return // a value within a sentence ends before it does
+			}
 			if takes(p.verbs[k], rest[:at]) && !(w == " " && quantity(rest[at:], "") && number(lastWord(rest[:at])) > 0) {
 				s.left--
 				values = append(values, rest[:at])
@@ -290,7 +319,7 @@ func (s *search) fill(p *pattern, values []string) result {
 			in[i] = x.text
 			r.words += x.words
 			r.loose += x.loose
-			if sentences.MatchString(v) || (i == p.open || p.letters < weak) && parts.MatchString(v) {
+			if several(v) || (i == p.open || p.letters < weak) && parts(v) {
 				r.loose++
 			}
 			r.unknown = append(r.unknown, x.unknown...)
@@ -312,10 +341,10 @@ func (s *search) fill(p *pattern, values []string) result {
 	return r
 }
 
-// sentences reads a text that is several of them. Each run of them that one
-// pattern explains is taken together, the longest first.
-func (s *search) sentences(text string) result {
-	var ends []int // where a sentence ends, behind its mark
+// sentenceEnds are the places behind the sentences of a text, the last of them its
+// end.
+func sentenceEnds(text string) []int {
+	var ends []int
 	for i := 0; i+2 < len(text); i++ {
 		if (text[i] == '.' || text[i] == '!' || text[i] == '?') && text[i+1] == ' ' {
 			if r, _ := utf8.DecodeRuneInString(text[i+2:]); !unicode.IsLower(r) {
@@ -323,16 +352,15 @@ func (s *search) sentences(text string) result {
 			}
 		}
 	}
-	if len(ends) == 0 {
-		return result{}
-	}
-	ends = append(ends, len(text))
-	type plan struct {
-		ok     bool
-		result result
-	}
-	plans := make([]plan, len(ends)+1) // by how many sentences are read from there
-	plans[len(ends)].ok = true
+	return append(ends, len(text))
+}
+
+// plan reads a text that is several sentences: it parts it at some of their ends,
+// so that each run of them is explained by one pattern. A sentence that none
+// explains is taken apart where that is wanted.
+func (s *search) plan(text string, ends []int, apart bool) result {
+	plans := make([]*result, len(ends)+1) // what is best from each sentence on
+	plans[len(ends)] = &result{}
 	start := func(i int) int {
 		if i == 0 {
 			return 0
@@ -344,22 +372,47 @@ func (s *search) sentences(text string) result {
 			if i == 0 && j == len(ends) {
 				continue // the whole
 			}
-			x := s.find(text[start(i):ends[j-1]])
-			next := plans[j].result
+			next := plans[j]
+			if next == nil {
+				continue
+			}
+			piece := text[start(i):ends[j-1]]
+			var x result
+			if apart && j == i+1 {
+				x = s.find(piece)
+			} else if x = s.run(piece); !x.fits {
+				continue
+			}
 			r := result{text: x.text, words: x.words + next.words, loose: x.loose + next.loose, fits: x.fits || next.fits,
-				unknown: append(slices.Clone(x.unknown), next.unknown...)}
+				unknown: slices.Concat(x.unknown, next.unknown)}
 			if j < len(ends) {
 				r.text += " " + next.text
 			}
-			if !plans[i].ok || r.over(&plans[i].result) {
-				plans[i] = plan{true, r}
-			}
-			if x.words == 0 && x.loose == 0 {
-				break
+			if plans[i] == nil || r.over(plans[i]) {
+				plans[i] = &r
 			}
 		}
 	}
-	return plans[0].result
+	if plans[0] == nil {
+		return result{}
+	}
+	return *plans[0]
+}
+
+// run reads some sentences in a row by one pattern that holds them all.
+func (s *search) run(text string) result {
+	if p := s.c.exact[text]; p != nil && len(p.verbs) == 0 {
+		return result{text: p.raw, fits: true}
+	}
+	whole, stop := unstopped(text)
+	core, capital := lowered(whole)
+	if p := s.c.whole[core]; p != nil {
+		return result{text: p.finish(p.out[0].text, capital, stop), fits: true}
+	}
+	if s.left--; s.left < 0 {
+		return result{}
+	}
+	return s.direct(whole, core, capital, stop)
 }
 
 // parted reads a text in two, at a mark: at the first of them, then the next.
@@ -388,6 +441,9 @@ func (s *search) parted(text, mark string) result {
 			break
 		}
 		l, r := s.find(left), s.find(right) // both are shorter
+		if (mark == "; " || mark == ", ") && l.words+r.words > 0 {
+			continue // halves of a sentence belong together
+		}
 		x := result{fits: l.fits || r.fits, words: l.words + r.words, loose: l.loose + r.loose, unknown: append(slices.Clone(l.unknown), r.unknown...)}
 		x.text = l.text + mark + r.text
 		if len(end) > 1 {

@@ -308,10 +308,13 @@ func verbs(format string) string {
 	return b.String()
 }
 
+// beside matches values side by side.
+var beside = regexp.MustCompile(`%[sd](%[sd])+`)
+
 // trimmed takes off a pattern what only joins it to another. It is empty when
 // no words are left.
 func trimmed(s string) string {
-	s = strings.Join(strings.Fields(s), " ")
+	s = beside.ReplaceAllString(strings.Join(strings.Fields(s), " "), "%s") // two values side by side are one
 	for {
 		t := strings.TrimSpace(s)
 		for _, c := range []string{";", ",", ":", ". ", ")", "·", ">", "="} {
@@ -443,12 +446,10 @@ func sample(pattern string) string {
 	values := []string{"T1", "T2.5", "12.5 V", "T3/A", "0.7 A", "4.40 Ω", "T4", "J5", "F6", "T7/B"}
 	numbers := []string{"7", "1.5", "0.25", "50", "12.6", "3", "230", "4.7"}
 	var b strings.Builder
-	for i, p := range parts {
+	for _, p := range parts {
 		switch {
 		case p.verb == 0:
 			b.WriteString(p.text)
-		case i > 0 && parts[i-1].verb != 0:
-			b.WriteString("K9") // values side by side
 		case p.verb == 'd':
 			b.WriteString(numbers[p.arg%len(numbers)])
 		case p.verb == 'q':

@@ -155,7 +155,7 @@ func TestHTML(t *testing.T) {
 func TestStrict(t *testing.T) {
 	for _, bad := range []string{
 		"a %s\n\tein", "a %s\n\tein %s %s", "a %s\n\tein %d", "a\n", "\tein\n", "a\n\tein\na\n\tein\n", "a\n\t\n", "a\n\t ein\n", "a  b\n\tein\n",
-		"a %x\n\tein %x", "a %[2]s %[1]s\n\t%s ein %s", "%s: %s\n\t%s: %s", "a\n\nb\n\tein\n", "a %[s\n\tein", "a %\n\tein",
+		"a %x\n\tein %x", "a %[2]s %[1]s\n\t%s ein %s", "%s: %s\n\t%s: %s", "a\n\nb\n\tein\n", "a %[s\n\tein", "a %s%s\n\t%s%s ein", "a %\n\tein",
 	} {
 		if _, err := pairs(bad); err == nil {
 			t.Errorf("%q was taken", bad)
@@ -186,6 +186,29 @@ func BenchmarkText(b *testing.B) {
 		for b.Loop() {
 			de.memory.young, de.memory.old = nil, nil
 			de.Text("an old lamp of the theatre, taken out in 1962, with a label that nobody in the house can read any more")
+		}
+	})
+}
+
+// Sentences that stand behind one another are said one by one: nothing of the
+// one gets into the other.
+func TestSentences(t *testing.T) {
+	de := Get("de")
+	var sentences []string
+	for _, p := range mustPatterns(read("en.txt")) {
+		if x := sample(p); strings.HasSuffix(x, ".") && raised(x) == x {
+			sentences = append(sentences, x)
+		}
+	}
+	one := rapid.SampledFrom(sentences)
+	rapid.Check(t, func(t *rapid.T) {
+		parts := rapid.SliceOfN(one, 2, 3).Draw(t, "sentences")
+		var want []string
+		for _, p := range parts {
+			want = append(want, de.Text(p))
+		}
+		if got := de.Text(strings.Join(parts, " ")); got != strings.Join(want, " ") {
+			t.Fatalf("%q\n got %q\nwant %q", strings.Join(parts, " "), got, strings.Join(want, " "))
 		}
 	})
 }

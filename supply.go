@@ -42,21 +42,23 @@ type RailState struct {
 
 // Supply is a DC supply worked out: what to build behind an AC output.
 type Supply struct {
-	Hookup       Hookup       `json:"hookup"` // with its dc output
-	Need         Need         `json:"need"`
-	Rails        []SupplyRail `json:"rails"`
-	MaxAmps      float64      `json:"max_amps"`   // DC a rail, all rails alike, at which the first winding reaches its rating [A]
-	LimitedBy    string       `json:"limited_by"` // that winding, as T1/A
-	RuleAmps     float64      `json:"rule_amps"`  // what the rule of thumb would say [A]
-	Rule         string       `json:"rule"`       // the rule with its numbers
-	PrimaryFuse  float64      `json:"primary_fuse"`
-	FuseKind     string       `json:"fuse_kind"`
-	FuseWhy      []string     `json:"fuse_why"`
-	Secondary    *OutputFuse  `json:"secondary_fuse,omitzero"` // between winding and rectifier; nil where it was left out
-	CoreMeanFlux float64      `json:"core_mean_flux"`          // how far the rectifier magnetises the core to one side [1]
-	Parts        []Part       `json:"parts"`
-	Notes        []Note       `json:"notes"`
-	Meets        bool         `json:"meets"` // the need, with no winding over its rating
+	Hookup       Hookup        `json:"hookup"` // with its dc output
+	Need         Need          `json:"need"`
+	Rails        []SupplyRail  `json:"rails"`
+	MaxAmps      float64       `json:"max_amps"`   // DC a rail, all rails alike, at which the first winding reaches its rating [A]
+	LimitedBy    string        `json:"limited_by"` // that winding, as T1/A
+	RuleAmps     float64       `json:"rule_amps"`  // what the rule of thumb would say [A]
+	Rule         string        `json:"rule"`       // the rule with its numbers
+	PrimaryFuse  float64       `json:"primary_fuse"`
+	FuseKind     string        `json:"fuse_kind"`
+	FuseWhy      []string      `json:"fuse_why"`
+	Secondary    *OutputFuse   `json:"secondary_fuse,omitzero"` // between winding and rectifier; nil where it was left out
+	Faults       []CardFault   `json:"faults,omitzero"`         // as on a limits card
+	ThermalLinks []ThermalLink `json:"thermal_links,omitzero"`
+	CoreMeanFlux float64       `json:"core_mean_flux"` // how far the rectifier magnetises the core to one side [1]
+	Parts        []Part        `json:"parts"`
+	Notes        []Note        `json:"notes"`
+	Meets        bool          `json:"meets"` // the need, with no winding over its rating
 }
 
 // SupplyRail is one rail of a supply.
@@ -90,16 +92,62 @@ type Part struct {
 
 // LimitsCard is what a hookup may be asked for, for its sheet and its label.
 type LimitsCard struct {
-	Outputs     []OutputLimits `json:"outputs"`
-	AmbientC    float64        `json:"ambient_c"`    // that the currents hold for [°C]
-	HighestC    float64        `json:"highest_c"`    // ambient at which the hookup's own loads still rest within the class [°C]
-	PrimaryFuse float64        `json:"primary_fuse"` // of the first plug at the continuous currents; 0 where none serves [A]
-	FuseKind    string         `json:"fuse_kind"`
-	FuseWhy     []string       `json:"fuse_why"`
-	FeedAmps    float64        `json:"feed_amps"` // at the continuous currents, nominal mains [A]
-	LowVolts    float64        `json:"low_volts"` // of the first plug [V]
-	HighVolts   float64        `json:"high_volts"`
-	Estimated   bool           `json:"estimated"` // a rating that decides is an estimate: a heat run settles it
+	Outputs      []OutputLimits `json:"outputs"`
+	AmbientC     float64        `json:"ambient_c"`    // that the currents hold for [°C]
+	HighestC     float64        `json:"highest_c"`    // ambient at which the hookup's own loads still rest within the class [°C]
+	PrimaryFuse  float64        `json:"primary_fuse"` // of the first plug at the continuous currents; 0 where none serves [A]
+	FuseKind     string         `json:"fuse_kind"`
+	FuseWhy      []string       `json:"fuse_why"`
+	FeedAmps     float64        `json:"feed_amps"`     // the most that the continuous currents ask, all outputs at once or one by itself; nominal mains [A]
+	Together     float64        `json:"together"`      // part of its own amps that every output may give when all draw at once [1]
+	Faults       []CardFault    `json:"faults"`        // what follows on each, with these fuses
+	ThermalLinks []ThermalLink  `json:"thermal_links"` // for the units that no fuse surely saves
+	LowVolts     float64        `json:"low_volts"`     // of the first plug [V]
+	HighVolts    float64        `json:"high_volts"`
+	Estimated    bool           `json:"estimated"` // a rating that decides is an estimate: a heat run settles it
+}
+
+// CardFault is one fault of a hookup, followed at the lowest mains from warm
+// windings until a fuse opens, a winding is past its limit, or nothing more happens.
+type CardFault struct {
+	Fault       FaultKind `json:"fault"`
+	About       string    `json:"about"`                // the output, or the winding as T1/A
+	Winding     string    `json:"winding"`              // that suffers first
+	WindingAmps float64   `json:"winding_amps"`         // in it, true rms at first [A]
+	FeedAmps    float64   `json:"feed_amps"`            // through the fuse in the live wire [A]
+	LimitS      *float64  `json:"limit_s,omitzero"`     // until the first winding is past its limit [s]; nil: never, or not before a fuse had opened
+	Primary     string    `json:"primary"`              // whether the fuse in the live wire opens before that: yes, unsure, no or none
+	PrimaryS    *float64  `json:"primary_s,omitzero"`   // by the slow end of its gates [s]; nil: never, or not before the winding's limit
+	Secondary   string    `json:"secondary"`            // the same of the output's own fuse; none where it is not in the way
+	SecondaryS  *float64  `json:"secondary_s,omitzero"` // [s]
+	Protects    Protector `json:"protects"`             // what surely does
+}
+
+// FaultKind is what went wrong.
+type FaultKind string
+
+const (
+	ShortedOutput FaultKind = "short"      // a dead short across an output
+	HalfShorted   FaultKind = "half-turns" // half of a winding's turns closed on themselves
+	TurnedRound   FaultKind = "reversed"   // a winding joined the wrong way round
+)
+
+// Protector is what surely ends a fault before a winding is past its limit.
+type Protector string
+
+const (
+	LiveFuse      Protector = "live-fuse"
+	OwnFuse       Protector = "output-fuse"
+	UnitItself    Protector = "unit"         // its own ohms hold the current to what it stands
+	LinkInTheUnit Protector = "thermal-link" // no fuse surely does
+)
+
+// ThermalLink is the temperature fuse for a unit that no other fuse surely saves.
+type ThermalLink struct {
+	Unit    string  `json:"unit"`
+	Celsius float64 `json:"celsius"` // rated functioning temperature [°C]
+	Class   string  `json:"class"`   // of insulation, that it goes by
+	Why     string  `json:"why"`
 }
 
 // OutputLimits is one output's part of the card.

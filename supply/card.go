@@ -66,22 +66,34 @@ func Limits(f *network.Facts, h *yokemate.Hookup, opt CardOptions) (*yokemate.Li
 	if out.HighestC, err = c.highest(); err != nil {
 		return nil, err
 	}
-	// Several outputs at once would share the feed: the fuse is for the most
-	// that any of them may draw by itself.
+	if out.Together, err = c.together(out.Outputs); err != nil {
+		return nil, err
+	}
 	kind := h.Feed[0].FuseKind
 	if kind == "" {
 		kind = "T"
 	}
 	out.FuseKind = kind
+	// The fuse is for the most that the continuous currents ask of the feed:
+	// all outputs at once, or one of them by itself.
+	all := full.Clone()
+	for i := range all.Outputs {
+		setAmps(&all.Outputs[i], out.Together*out.Outputs[i].Amps)
+	}
+	asked := []*yokemate.Hookup{all}
 	for i := range full.Outputs {
-		one := only(full, i)
+		if len(full.Outputs) > 1 {
+			asked = append(asked, only(full, i))
+		}
+	}
+	for _, one := range asked {
 		amps, err := c.feedAmps(one)
 		if err != nil {
 			return nil, err
 		}
 		out.FeedAmps = math.Max(out.FeedAmps, amps)
 	}
-	x, err := waveform.FromHookup(f, only(full, 0), waveform.HookupOptions{Volts: highVolts(h)})
+	x, err := waveform.FromHookup(f, all, waveform.HookupOptions{Volts: highVolts(h)})
 	if err != nil {
 		return nil, err
 	}
@@ -98,6 +110,13 @@ func Limits(f *network.Facts, h *yokemate.Hookup, opt CardOptions) (*yokemate.Li
 		if out.Outputs[i].Fuse, err = outputFuse(f, only(full, i), i, 0, out.PrimaryFuse, kind); err != nil {
 			return nil, err
 		}
+	}
+	fuses := make([]*yokemate.OutputFuse, len(out.Outputs))
+	for i := range fuses {
+		fuses[i] = out.Outputs[i].Fuse
+	}
+	if out.Faults, out.ThermalLinks, err = faults(f, h, out.PrimaryFuse, kind, fuses); err != nil {
+		return nil, err
 	}
 	for _, tag := range h.Tags() {
 		u, err := f.Unit(tag)
@@ -146,6 +165,11 @@ func only(h *yokemate.Hookup, i int) *yokemate.Hookup {
 func (c *card) load(i int, amps, duty, ratio float64) (share float64, by string, err error) {
 	h := only(c.h, i)
 	setAmps(&h.Outputs[i], amps)
+	return c.full(h, duty, ratio)
+}
+
+// full is how near to its limits a hookup is with what its outputs draw.
+func (c *card) full(h *yokemate.Hookup, duty, ratio float64) (share float64, by string, err error) {
 	opt := c.o.Heat
 	opt.Duty = duty
 	n, err := thermal.New(c.f, h, yokemate.Nominal, opt)
@@ -209,6 +233,38 @@ func (c *card) most(i int, duty, ratio float64) (amps float64, by string, err er
 	}
 	return lo, by, nil
 }
+
+// together finds the part of its own amps that every output may give when all
+// of them draw at once: 1 where none is in another's way.
+func (c *card) together(own []yokemate.OutputLimits) (float64, error) {
+	if len(own) == 1 {
+		return 1, nil
+	}
+	within := func(part float64) bool {
+		h := c.h.Clone()
+		for i := range h.Outputs {
+			setAmps(&h.Outputs[i], math.Max(part*own[i].Amps, 1e-6))
+		}
+		share, _, err := c.full(h, 1, 1)
+		// What the hookup cannot give at all is past the limit too.
+		return err == nil && share < 1+togetherSlack
+	}
+	lo, hi := 0.0, 1.0
+	if within(1) {
+		return 1, nil
+	}
+	for hi-lo > 0.005 {
+		if mid := (lo + hi) / 2; within(mid) {
+			lo = mid
+		} else {
+			hi = mid
+		}
+	}
+	return lo, nil
+}
+
+// togetherSlack is what each output's own amps may be off by the search [1].
+const togetherSlack = 3e-3
 
 // guess is where the search starts: a quarter of the smallest rating of a secondary.
 func (c *card) guess(i int) float64 {

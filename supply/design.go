@@ -437,6 +437,12 @@ func (d *designer) fuse() error {
 	d.s.PrimaryFuse, d.s.FuseKind, d.s.FuseWhy = c.Link.Amps, d.o.FuseKind, c.Why
 	last := len(d.h.Outputs) - 1
 	d.s.Secondary, err = outputFuse(d.f, only(d.h, last), last, d.s.RuleAmps*rules[d.dc.Rectifier], d.s.PrimaryFuse, d.o.FuseKind)
+	if err != nil {
+		return err
+	}
+	fuses := make([]*yokemate.OutputFuse, len(d.h.Outputs))
+	fuses[last] = d.s.Secondary
+	d.s.Faults, d.s.ThermalLinks, err = faults(d.f, d.h, d.s.PrimaryFuse, d.o.FuseKind, fuses)
 	return err
 }
 

@@ -124,3 +124,118 @@ func TestCharging(t *testing.T) {
 		t.Errorf("%v", squares)
 	}
 }
+
+// TestFuseOfAllOutputs: two windings of one unit that draw at once ask of the
+// mains what both of them carry, and the fuse is for that: not for one of them.
+func TestFuseOfAllOutputs(t *testing.T) {
+	load := &yokemate.Load{Ohms: 40}
+	f, h := feeding(38, 0.33, 1.6, yokemate.Output{Name: "a", From: "A", To: "B", Load: load})
+	h.Outputs = append(h.Outputs, yokemate.Output{Name: "b", From: "B", To: "C", Load: load})
+	c, err := Limits(f, h, CardOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// 2 × 16 V × 1.6 A over 230 V, by the open volts: no loss of volts where it is power that counts.
+	if want := 2 * 16 * 1.6 / 230; c.Together < 0.99 || math.Abs(c.FeedAmps/want-1) > 0.03 {
+		t.Errorf("%g A from the mains with all outputs at %g of their amps, by power %g A", c.FeedAmps, c.Together, want)
+	}
+	if c.PrimaryFuse < 1.5*c.FeedAmps || c.PrimaryFuse > 3*c.FeedAmps {
+		t.Errorf("fuse %g A for %g A", c.PrimaryFuse, c.FeedAmps)
+	}
+	// Two outputs of one winding cannot both have all of it.
+	h.Outputs[1].From, h.Outputs[1].To = "A", "B"
+	if c, err = Limits(f, h, CardOptions{}); err != nil {
+		t.Fatal(err)
+	}
+	if math.Abs(c.Together-0.5) > 0.01 {
+		t.Errorf("two outputs of one winding give %g of their amps at once", c.Together)
+	}
+}
+
+// TestFaults: what follows on a fault is told the same way by three roads: the
+// times of the gates at the current that flows, the fuse's own result, and
+// practice. A unit of 50 VA is saved by its fuses on a dead short, one of 3 VA by
+// none on a short of half its turns (common practice, no source).
+func TestFaults(t *testing.T) {
+	card := func(primary, secondary, amps float64) *yokemate.LimitsCard {
+		f, h := feeding(primary, secondary, amps, yokemate.Output{Name: "o", From: "A", To: "B", Load: &yokemate.Load{Amps: amps}})
+		c, err := Limits(f, h, CardOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return c
+	}
+	of := func(c *yokemate.LimitsCard, kind yokemate.FaultKind, about string) yokemate.CardFault {
+		for _, f := range c.Faults {
+			if f.Fault == kind && f.About == about {
+				return f
+			}
+		}
+		t.Fatalf("no fault %s of %s in %+v", kind, about, c.Faults)
+		return yokemate.CardFault{}
+	}
+	big := card(38, 0.33, 1.6)
+	short := of(big, yokemate.ShortedOutput, "o")
+	if short.Secondary != big.Outputs[0].Fuse.Opens || short.Protects != yokemate.OwnFuse || short.Primary != "yes" {
+		t.Errorf("%+v", short)
+	}
+	// The slow end of the gates at the current of the hot copper is a bound from
+	// both sides: the first current is greater, the last one less.
+	link := protect.Link{Amps: big.PrimaryFuse, Kind: big.FuseKind}
+	if _, most := link.Opening(short.FeedAmps); short.PrimaryS == nil || *short.PrimaryS > 1.2*most || *short.PrimaryS < 0.5*most {
+		t.Errorf("opens within %v, by the gates at %g A within %g s", short.PrimaryS, short.FeedAmps, most)
+	}
+	small := card(2600, 18, 0.19)
+	half := of(small, yokemate.HalfShorted, "T1/A")
+	if half.Protects != yokemate.LinkInTheUnit || half.Secondary != "none" || half.LimitS == nil {
+		t.Errorf("%+v", half)
+	}
+	if len(small.ThermalLinks) != 1 || small.ThermalLinks[0].Unit != "T1" || small.ThermalLinks[0].Celsius > 105 || small.ThermalLinks[0].Celsius < 95 {
+		t.Errorf("%+v", small.ThermalLinks) // class A is taken where none is known: 105 °C (IEC 60085)
+	}
+	for _, f := range big.Faults {
+		if f.Fault == yokemate.TurnedRound {
+			t.Errorf("one winding by itself may be turned as one likes: %+v", f)
+		}
+	}
+}
+
+// TestTurnedRound: of two windings in parallel either one the wrong way round
+// burns both, and of two in series none: they give less, that is all.
+func TestTurnedRound(t *testing.T) {
+	f, h := feeding(38, 0.33, 1.6, yokemate.Output{Name: "o", From: "A", To: "B", Load: &yokemate.Load{Amps: 1}})
+	u := &f.Shelf.Units[0]
+	u.Windings[2].Pins = [2]string{"8", "7"}
+	f = network.Compile(f.Shelf)
+	wired := func(a, b string) int {
+		x := h.Clone()
+		x.Joints = yokemate.Joints{{Name: "L", Pins: []string{"T1.1"}}, {Name: "N", Pins: []string{"T1.2"}}}
+		for _, j := range []yokemate.Joint{{Name: "A", Pins: []string{"T1.5"}}, {Name: "M", Pins: []string{"T1.6"}}, {Name: "B"}} {
+			x.Joints = append(x.Joints, j)
+		}
+		at := func(j, pin string) { q := x.Joints.Joint(j); q.Pins = append(q.Pins, pin) }
+		at(a, "T1.8")
+		at(b, "T1.7")
+		if b == "M" {
+			x.Joints = x.Joints[:4]
+			x.Outputs[0].To = "M"
+		}
+		list, _, err := faults(f, x, 0.3, "T", []*yokemate.OutputFuse{nil})
+		if err != nil {
+			t.Fatal(err)
+		}
+		turned := 0
+		for _, c := range list {
+			if c.Fault == yokemate.TurnedRound {
+				turned++
+			}
+		}
+		return turned
+	}
+	if n := wired("A", "M"); n != 2 {
+		t.Errorf("%d of two parallel windings may not be turned", n)
+	}
+	if n := wired("M", "B"); n != 0 {
+		t.Errorf("%d of two windings in series may not be turned", n)
+	}
+}

@@ -40,6 +40,9 @@ func (c *limitsCmd) Run(a *App) error {
 	for _, x := range w.LimitFacts(card) {
 		a.Para("", say.Title(x.Name)+": "+x.Value+".")
 	}
+	if together := w.Together(card); together != "" {
+		a.Para("", together)
+	}
 	if card.Estimated {
 		a.Para("", w.EstimatedRating())
 	}
@@ -47,8 +50,20 @@ func (c *limitsCmd) Run(a *App) error {
 	for _, why := range say.FuseWhy(card) {
 		a.Para("  - ", why)
 	}
+	a.cardFaults(card.Faults, card.ThermalLinks)
 	a.cautions(prove.Cautions())
 	return nil
+}
+
+// cardFaults prints what the fuses do on each fault, and what to fit where they do not.
+func (a *App) cardFaults(list []yokemate.CardFault, links []yokemate.ThermalLink) {
+	if len(list) > 0 {
+		a.Print("\nWhat the fuses do, at the lowest mains\n")
+		a.results(say.Words{}.Faults(list))
+	}
+	for _, why := range say.ThermalLinks(links) {
+		a.Para("  - ", why)
+	}
 }
 
 // airFlags say where it is to work.

@@ -125,5 +125,6 @@ func (a *App) design(s *yokemate.Supply) {
 			a.Para("  - ", w)
 		}
 	}
+	a.cardFaults(s.Faults, s.ThermalLinks)
 	a.cautions(prove.Cautions())
 }

@@ -474,7 +474,7 @@ func prose(text string) int {
 	tokens := strings.Fields(text)
 	for i, token := range tokens {
 		token = strings.Trim(token, ".,;:!?()[]\"'…")
-		if strings.ContainsAny(token, "0123456789./_@=<>\\") || units[token] {
+		if strings.ContainsAny(token, "0123456789./_@=<>\\") || units[token] || named(token) {
 			continue
 		}
 		if token == "to" && i > 0 && i+1 < len(tokens) && (number(tokens[i-1]) > 0 || units[tokens[i-1]]) && number(tokens[i+1]) > 0 {
@@ -487,6 +487,21 @@ func prose(text string) int {
 		}
 	}
 	return n
+}
+
+// named reports whether a word is a key of ours with a name in it, as in gap-B.
+func named(token string) bool {
+	for i := strings.IndexByte(token, '-'); i >= 0 && i+1 < len(token); {
+		if token[i+1] >= 'A' && token[i+1] <= 'Z' {
+			return true
+		}
+		next := strings.IndexByte(token[i+1:], '-')
+		if next < 0 {
+			break
+		}
+		i += 1 + next
+	}
+	return false
 }
 
 // quoted gives a name in the quotation marks of the language.

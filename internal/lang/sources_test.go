@@ -173,7 +173,7 @@ func literals(t *testing.T, file, at string) []source {
 }
 
 // formatted matches a text that is a format.
-var formatted = regexp.MustCompile(`%[-+# 0-9.]*[sdqgfvx]($|[^a-z])`)
+var formatted = regexp.MustCompile(`%[-+# 0-9.\[\]]*[sdqgfvx]($|[^a-z])`)
 
 func unquoted(l *ast.BasicLit) string {
 	s, err := strconv.Unquote(l.Value)

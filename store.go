@@ -127,6 +127,7 @@ type Reinstated struct {
 	Hookups  int    `json:"hookups"`
 	Needs    int    `json:"needs"`
 	Proofs   int    `json:"proofs"`
+	HeatRuns int    `json:"heat_runs"`
 	Kept     string `json:"kept"`  // the file that holds what was stored until now
 	Newer    int    `json:"newer"` // readings and answers in that file that the backup does not have
 }

@@ -222,7 +222,11 @@ func (d *DB) census(ctx context.Context) (*yokemate.Reinstated, error) {
 	if _, err := setting[yokemate.Sitting](ctx, d, sittingSetting); err != nil {
 		return nil, err
 	}
-	out.Hookups, out.Needs, out.Proofs = len(hookups), len(needs), len(proofs)
+	runs, err := d.HeatLogs(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out.Hookups, out.Needs, out.Proofs, out.HeatRuns = len(hookups), len(needs), len(proofs), len(runs)
 	return out, nil
 }
 

@@ -97,7 +97,7 @@ func TestBadFiles(t *testing.T) {
 	if code, page := b.upload(false, nil); code != http.StatusUnprocessableEntity {
 		t.Errorf("status %d\n%s", code, text(page))
 	}
-	if code, page := b.upload(false, map[string]string{"big.json": strings.Repeat(" ", 9<<20)}); code != http.StatusUnprocessableEntity || !strings.Contains(text(page), "8 MB") {
+	if code, page := b.upload(false, map[string]string{"big.json": strings.Repeat(" ", 65<<20)}); code != http.StatusUnprocessableEntity || !strings.Contains(text(page), "64 MB") {
 		t.Errorf("status %d\n%s", code, text(page))
 	}
 	s, err := b.store.Shelf(t.Context())

@@ -41,13 +41,19 @@ type zipped struct {
 
 // WriteHeader tells of the packing, where a body will follow.
 func (w *zipped) WriteHeader(status int) {
-	if status == http.StatusOK || status >= 400 {
+	if kind := w.Header().Get("Content-Type"); (status == http.StatusOK || status >= 400) && !packed(kind) {
 		w.Header().Set("Content-Encoding", "gzip")
 		w.Header().Del("Content-Length")
 		w.z = gzip.NewWriter(w.ResponseWriter)
 	}
 	w.begun = true
 	w.ResponseWriter.WriteHeader(status)
+}
+
+// packed reports whether what is sent is in few bytes already, or is a file that
+// may be large.
+func packed(kind string) bool {
+	return strings.HasPrefix(kind, "image/") || kind == "application/vnd.sqlite3"
 }
 
 // Write packs b.

@@ -193,21 +193,26 @@ func TestUnitFromItsPins(t *testing.T) {
 	if code != http.StatusSeeOther || at != "/units/T1" {
 		t.Fatalf("status %d\n%s", code, text(body))
 	}
-	page := b.page(at)
+	page := b.page(at + "/identify")
 	checkPage(t, at, page)
-	key := hidden(t, page, at+"/wanted", "key")
-	if code, _, body = b.post(at+"/wanted", "key", key, "value", "318,6"); code != http.StatusSeeOther {
+	if code, _, body = b.post(at+"/sitting", "leads", "0,3", "celsius", "21"); code != http.StatusSeeOther {
 		t.Fatalf("status %d\n%s", code, text(body))
 	}
-	// Sent again, it is not what is asked for any more.
-	if code, _, body = b.post(at+"/wanted", "key", key, "value", "318,6"); code != http.StatusConflict {
-		t.Errorf("status %d\n%s", code, text(body))
+	page = b.page(at + "/identify")
+	checkPage(t, at, page)
+	key, count := hidden(t, page, at+"/wanted", "key"), hidden(t, page, at+"/wanted", "count")
+	for range 2 { // sent twice, it is kept once
+		if code, _, body = b.post(at+"/wanted", "key", key, "count", count, "value", "318,6"); code != http.StatusSeeOther {
+			t.Fatalf("status %d\n%s", code, text(body))
+		}
 	}
-	page = b.page(at)
+	page = b.page(at + "/identify")
 	if next := hidden(t, page, at+"/wanted", "key"); next == key {
 		t.Error("the same reading is asked for again")
 	}
-	count := hidden(t, page, at+"/readings", "count")
+	page = b.page(at)
+	checkPage(t, at, page)
+	count = hidden(t, page, at+"/readings", "count")
 	for range 2 {
 		if code, _, body = b.post(at+"/readings", "count", count, "quantity", "ohms", "from", "5", "to", "6", "value", "1.27", "celsius", "21"); code != http.StatusSeeOther {
 			t.Fatalf("status %d\n%s", code, text(body))
@@ -221,7 +226,7 @@ func TestUnitFromItsPins(t *testing.T) {
 		t.Fatal(err)
 	}
 	rs := s.Unit("T1").Readings
-	if len(rs) != 2 || rs[0].Value != "318.6" || rs[1].Value != "1.27" || *rs[1].Celsius != 21 {
+	if len(rs) != 2 || rs[0].Value != "318.6" || rs[0].LeadOhms != 0.3 || *rs[0].Celsius != 21 || rs[1].Value != "1.27" || *rs[1].Celsius != 21 {
 		t.Errorf("stored %+v", rs)
 	}
 	for _, bad := range [][]string{{"5", "5", "1"}, {"5", "9", "1"}, {"5", "6", "many"}, {"5", "6", "unsure"}, {"5", "6", "12 V"}} {

@@ -81,7 +81,7 @@ func New(c Config) (*Server, error) {
 			mux.Handle(r.Pattern, k.Handle(r.Handler))
 		}
 	}
-	shelfRoutes, _ := shelf.New(k)
+	shelfRoutes, _, _ := shelf.New(k)
 	unitRoutes, _ := unit.New(k)
 	needRoutes, _, _ := need.New(k)
 	hookupRoutes, _ := hookup.New(k)
@@ -147,13 +147,22 @@ func guard(own func(host string) bool, words string, next http.Handler) http.Han
 			http.Error(w, words, http.StatusMisdirectedRequest)
 			return
 		}
-		most := int64(maxForm)
-		if r.URL.Path == "/files" {
-			most = files.MaxBytes
-		}
-		r.Body = http.MaxBytesReader(w, r.Body, most)
+		r.Body = http.MaxBytesReader(w, r.Body, mostOf(r.URL.Path))
 		next.ServeHTTP(w, r)
 	})
+}
+
+// mostOf is the most that a form sent there may hold [byte].
+func mostOf(path string) int64 {
+	switch {
+	case path == "/files":
+		return files.MaxBytes
+	case path == "/files/backup":
+		return files.MaxBackup
+	case strings.HasPrefix(path, "/units/") && strings.HasSuffix(path, "/photos"):
+		return unit.MaxUpload
+	}
+	return maxForm
 }
 
 // loopbackName reports whether a host, with or without port, is this machine

@@ -273,7 +273,7 @@ func checkPage(t testing.TB, at, page string) []*element {
 // Each template fits the Go type that it is shown with.
 func TestTemplates(t *testing.T) {
 	k := kit.New(nil, slog.New(slog.DiscardHandler))
-	_, s := shelf.New(k)
+	_, s, sb := shelf.New(k)
 	_, u := unit.New(k)
 	_, n, nl := need.New(k)
 	_, h := hookup.New(k)
@@ -285,7 +285,10 @@ func TestTemplates(t *testing.T) {
 		}
 	}
 	check("shelf", templatecheck.CheckHTML(s.Template, &kit.Frame[shelf.Page]{}))
-	check("unit", templatecheck.CheckHTML(u.Template, &kit.Frame[unit.Page]{}))
+	check("bench", templatecheck.CheckHTML(sb.Template, &kit.Frame[shelf.BenchPage]{}))
+	check("unit", templatecheck.CheckHTML(u.Unit.Template, &kit.Frame[unit.Page]{}))
+	check("identify", templatecheck.CheckHTML(u.Asking.Template, &kit.Frame[unit.Asking]{}))
+	check("photo", templatecheck.CheckHTML(u.Photo.Template, &kit.Frame[unit.PhotoPage]{}))
 	check("need", templatecheck.CheckHTML(n.Template, &kit.Frame[need.Page]{}))
 	check("needs", templatecheck.CheckHTML(nl.Template, &kit.Frame[need.List]{}))
 	check("hookup", templatecheck.CheckHTML(h.Page.Template, &kit.Frame[hookup.Page]{}))

@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"yokemate"
 	"yokemate/identify"
@@ -19,7 +20,7 @@ import (
 	"yokemate/internal/web/kit"
 )
 
-//go:embed unit.html
+//go:embed unit.html identify.html identify.css photo.html photo.css photo.js
 var files embed.FS
 
 // Page is what the template shows.
@@ -38,7 +39,13 @@ type Page struct {
 	Ends       []string // where a probe can go
 	Trouble    kit.Trouble
 	Typed      Typed
-	Count      int // of readings: a form that was sent twice is known by it
+	Label      Label
+	Kinds      []Choice // of cores
+	Sides      []Choice // windings the label's mains may stand on
+	Count      int      // of readings: a form that was sent twice is known by it
+	Photos     []Overlay
+	PhotoName  string // as typed
+	LabelOpen  bool   // nothing is known of the label yet, or the form has trouble
 }
 
 // Typed is what was typed into the form for a reading of one's own.
@@ -47,14 +54,13 @@ type Typed struct{ Quantity, From, To, Value, Celsius string }
 // Choice is one entry of a list.
 type Choice struct{ Value, Words string }
 
-// Found is what the readings tell, and what to read next.
+// Found is what the readings tell in short, and what to read next.
 type Found struct {
 	Sure     string // how sure the likeliest alternative is
 	Words    string // the likeliest alternative
-	Others   []string
 	Settled  bool
 	Notes    []yokemate.Note
-	Next     *Next
+	Next     string
 	CanStore bool
 }
 
@@ -65,27 +71,50 @@ type Next struct {
 	Unit     string
 	Source   bool // a source feeds the unit, whose volts are written down too
 	SourceV  string
+	Power    bool // something drives current or volts into the unit
 	Expect   []string
 	Cautions []string
-	Skip     string   // the link that asks for another
-	Skipped  []string // what could not be read
 	Ohms     bool
+	Kick     bool
 }
 
 type pages struct {
-	kit  *kit.Kit
-	View *kit.View[Page]
+	kit    *kit.Kit
+	View   *kit.View[Page]
+	Asking *kit.View[Asking]
+	Photo  *kit.View[PhotoPage]
+
+	making sync.Mutex // one picture at a time is in memory
+}
+
+// maxShown is how many photos a unit's page shows.
+const maxShown = 24
+
+// Views are the templates of the pages.
+type Views struct {
+	Unit   *kit.View[Page]
+	Asking *kit.View[Asking]
+	Photo  *kit.View[PhotoPage]
 }
 
 // New returns the routes.
-func New(k *kit.Kit) ([]kit.Route, *kit.View[Page]) {
-	p := &pages{k, kit.NewView[Page](k, files, "unit")}
+func New(k *kit.Kit) ([]kit.Route, Views) {
+	p := &pages{kit: k, View: kit.NewView[Page](k, files, "unit"), Asking: kit.NewView[Asking](k, files, "identify"), Photo: kit.NewView[PhotoPage](k, files, "photo")}
 	return []kit.Route{
 		{Pattern: "GET /units/{tag}", Handler: p.show},
 		{Pattern: "POST /units/{tag}/readings", Handler: p.add},
+		{Pattern: "POST /units/{tag}/label", Handler: p.label},
+		{Pattern: "GET /units/{tag}/identify", Handler: p.asked},
+		{Pattern: "POST /units/{tag}/sitting", Handler: p.sit},
 		{Pattern: "POST /units/{tag}/wanted", Handler: p.wanted},
+		{Pattern: "POST /units/{tag}/correct", Handler: p.correct},
 		{Pattern: "POST /units/{tag}/facts", Handler: p.settle},
-	}, p.View
+		{Pattern: "POST /units/{tag}/photos", Handler: p.attach},
+		{Pattern: "GET /units/{tag}/photos/{id}", Handler: p.photo},
+		{Pattern: "GET /units/{tag}/photos/{id}/picture", Handler: p.picture},
+		{Pattern: "POST /units/{tag}/photos/{id}/marks", Handler: p.mark},
+		{Pattern: "POST /units/{tag}/photos/{id}/remove", Handler: p.detach},
+	}, Views{p.View, p.Asking, p.Photo}
 }
 
 func (p *pages) unit(r *http.Request) (*yokemate.Unit, *yokemate.Shelf, error) {
@@ -115,23 +144,36 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, u *yoke
 		x.Away = u.Reason
 	}
 	x.Over = r.FormValue("side") == "over"
-	skip := r.Form["skip"]
-	found, err := identify.Identify(u, s.Meters, identify.Options{Skip: skip})
+	bench, err := p.kit.Store.Bench(r.Context())
 	if err != nil {
 		return err
 	}
-	x.Found = foundOf(u, found, skip)
-	var marked []string
-	if n := found.Next; n != nil {
-		marked = []string{n.From, n.To}
+	switch found, err := identify.Identify(u, s.Meters, options(bench, nil, nil)); {
+	case err == nil:
+		x.Found = foundOf(u, found)
+	case yokemate.ErrorCode(err) == yokemate.Internal:
+		return err
 	}
+	scene, err := figure.Pins(u, figure.PinOptions{TurnedOver: x.Over})
+	if err != nil {
+		return err
+	}
+	if x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "u-"}); err != nil {
+		return err
+	}
+	if x.Photos, err = p.overlays(r, u.Tag, figure.PhotoOptions{}, maxShown, func(*yokemate.Photo) bool { return true }); err != nil {
+		return err
+	}
+	if x.Label == (Label{}) {
+		x.Label = labelOf(u)
+		x.LabelOpen = u.Mains == nil && len(u.Readings) == 0
+	} else {
+		x.LabelOpen = true
+	}
+	x.Kinds = coreKinds(x.Label.Kind)
 	if len(u.Windings) > 0 {
-		scene, err := figure.Pins(u, figure.PinOptions{TurnedOver: x.Over, Marked: marked})
-		if err != nil {
-			return err
-		}
-		if x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "u-"}); err != nil {
-			return err
+		for _, c := range sides(u) {
+			x.Sides = append(x.Sides, Choice{strings.Join(c, "+"), strings.Join(c, " and ")})
 		}
 	}
 	x.Windings, x.Facts = facts(u, s.Meter())
@@ -165,9 +207,12 @@ func facts(u *yokemate.Unit, m *yokemate.Meter) (ws, un kit.Table) {
 		ws.Row(name, x.Pins[0]+", "+x.Pins[1], kit.Known(x.Volts, yokemate.VoltsAC, "V", m), kit.Known(x.Ohms, yokemate.Ohms, "Ω", m), kit.Known(x.Amps, "", "A", m), leak)
 	}
 	un = kit.Table{Caption: "The unit"}
-	if x := u.Mains; x != nil {
+	switch x := u.Mains; {
+	case x != nil && len(x.Series) == 0:
+		un.Row("Mains", kit.Plain(x.Volts)+" V, "+kit.Plain(x.Hertz)+" Hz by the label; on which pins is not known yet")
+	case x != nil:
 		un.Row("Mains", kit.Plain(x.Volts)+" V, "+kit.Plain(x.Hertz)+" Hz, on "+strings.Join(x.Series, " and "))
-	} else {
+	default:
 		un.Row("Mains", "not known: its rating is unknown until a label or its idle current settles it")
 	}
 	un.Row("Rating", kit.Known(u.VA, "", "VA", m))
@@ -226,30 +271,16 @@ func readings(u *yokemate.Unit) kit.Table {
 	return t
 }
 
-func foundOf(u *yokemate.Unit, f *yokemate.Identification, skip []string) *Found {
-	x := &Found{Settled: f.Certain, Notes: kit.Graver(f.Notes), CanStore: f.Shelf != nil && len(u.Readings) > 0}
-	for i, a := range f.Open {
-		if i == 0 {
-			x.Sure, x.Words = kit.Chance(a.Probability), a.Words
-		} else if i < 4 {
-			x.Others = append(x.Others, kit.Chance(a.Probability)+": "+a.Words)
-		}
+func foundOf(u *yokemate.Unit, f *yokemate.Identification) *Found {
+	x := &Found{Settled: f.Certain, CanStore: f.Shelf != nil && len(u.Readings) > 0}
+	if len(u.Readings) > 0 {
+		x.Notes = kit.Graver(f.Notes)
 	}
-	if w := f.Next; w != nil {
-		n := &Next{Key: identify.Key(w), Do: w.Do, Why: w.Why, Unit: w.Quantity.Unit(), Cautions: w.Cautions, Ohms: w.Quantity == yokemate.Ohms, Skipped: skip}
-		if w.Excited != nil && w.Quantity != yokemate.Kick {
-			n.Source, n.SourceV = true, w.Excited.Volts.Digits
-		}
-		for _, e := range w.Expect {
-			text := kit.Chance(e.Probability) + ": " + e.Words
-			if e.Reading != nil {
-				text += ", " + kit.Within(e.Reading.Low, e.Reading.High, w.Quantity.Unit())
-			}
-			n.Expect = append(n.Expect, text)
-		}
-		q := url.Values{"skip": append(slices.Clone(skip), n.Key)}
-		n.Skip = link(u.Tag) + "?" + q.Encode() + "#next"
-		x.Next = n
+	if len(f.Open) > 0 && f.Open[0].Probability >= 0.5 {
+		x.Sure, x.Words = kit.Chance(f.Open[0].Probability), f.Open[0].Words
+	}
+	if f.Next != nil {
+		x.Next = f.Next.Do
 	}
 	return x
 }
@@ -274,7 +305,7 @@ func (p *pages) add(w http.ResponseWriter, r *http.Request) error {
 		_, err = p.kit.Store.AddReading(r.Context(), u.Tag, x)
 	}
 	if err != nil {
-		return p.again(w, r, u, s, t, err)
+		return p.again(w, r, u, s, Page{Typed: t}, err)
 	}
 	return kit.See(w, r, link(u.Tag)+"#readings")
 }
@@ -285,8 +316,7 @@ func alike(a, b yokemate.Reading) bool {
 	return same && a.Quantity == b.Quantity && a.From == b.From && a.To == b.To && a.Value == b.Value
 }
 
-func (p *pages) again(w http.ResponseWriter, r *http.Request, u *yokemate.Unit, s *yokemate.Shelf, t Typed, why error) error {
-	x := Page{Typed: t}
+func (p *pages) again(w http.ResponseWriter, r *http.Request, u *yokemate.Unit, s *yokemate.Shelf, x Page, why error) error {
 	var err error
 	if x.Trouble, err = p.kit.Trouble(why); err != nil {
 		return err
@@ -325,65 +355,4 @@ func shown(q yokemate.Quantity, text string) (string, error) {
 		err = yokemate.Errorf(yokemate.Invalid, "the reading", "unsure is no reading").Mend("leave it out, or ask for another")
 	}
 	return v, err
-}
-
-// wanted stores the reading that the page asked for, with all its conditions.
-func (p *pages) wanted(w http.ResponseWriter, r *http.Request) error {
-	p.kit.Writing.Lock()
-	defer p.kit.Writing.Unlock()
-	u, s, err := p.unit(r)
-	if err != nil {
-		return err
-	}
-	key := r.PostFormValue("key")
-	found, err := identify.Identify(u, s.Meters, identify.Options{Skip: r.Form["skip"]})
-	if err != nil {
-		return err
-	}
-	if found.Next == nil || identify.Key(found.Next) != key {
-		return p.again(w, r, u, s, Typed{}, yokemate.Errorf(yokemate.Conflict, u.Tag, "another reading was taken meanwhile, and this one is not what is asked for now").Mend("see what is asked for, or add it by the form below"))
-	}
-	text := r.PostFormValue("value")
-	if say := r.PostFormValue("say"); say != "" {
-		text = say
-	}
-	v, err := shown(found.Next.Quantity, text)
-	if err != nil {
-		return p.again(w, r, u, s, Typed{}, err)
-	}
-	x := found.Next.Reading(v)
-	if x.Excited != nil {
-		if text := r.PostFormValue("source"); strings.TrimSpace(text) != "" {
-			d, err := shown(yokemate.VoltsAC, text)
-			if err != nil {
-				return p.again(w, r, u, s, Typed{}, err)
-			}
-			if x.Excited.Volts, err = yokemate.Read(d); err != nil {
-				return p.again(w, r, u, s, Typed{}, err)
-			}
-		}
-	}
-	if _, err := p.kit.Store.AddReading(r.Context(), u.Tag, x); err != nil {
-		return err
-	}
-	return kit.See(w, r, link(u.Tag)+"#next")
-}
-
-// settle puts what the readings tell into the unit's facts.
-func (p *pages) settle(w http.ResponseWriter, r *http.Request) error {
-	u, s, err := p.unit(r)
-	if err != nil {
-		return err
-	}
-	found, err := identify.Identify(u, s.Meters, identify.Options{})
-	if err != nil {
-		return err
-	}
-	if found.Shelf == nil {
-		return p.again(w, r, u, s, Typed{}, yokemate.Errorf(yokemate.Conflict, u.Tag, "its windings are not certain, so nothing was put on the shelf").Mend("take the reading that is asked for"))
-	}
-	if err := p.kit.Store.PutUnit(r.Context(), found.Shelf); err != nil {
-		return err
-	}
-	return kit.See(w, r, link(u.Tag))
 }

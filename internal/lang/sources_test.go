@@ -240,7 +240,7 @@ func formatOf(c *ast.CallExpr) (string, int) {
 	}
 	for i := first; i < min(most, len(c.Args)); i++ {
 		if l, ok := c.Args[i].(*ast.BasicLit); ok && l.Kind == token.STRING && (name != "Errorf" || i != 1) && strings.Contains(unquoted(l), " ") {
-			if len(c.Args) == 1 && !formatted.MatchString(unquoted(l)) {
+			if (name == "say" || name == "Say") && len(c.Args) == 1 && !formatted.MatchString(unquoted(l)) {
 				return strings.ReplaceAll(unquoted(l), "%", "%%"), i // said as it is
 			}
 			return unquoted(l), i

@@ -179,3 +179,66 @@ type OutputFuse struct {
 	Primary   string   `json:"primary"`          // whether the fuse in the live wire opens on it: yes, unsure, no or none
 	Why       []string `json:"why"`
 }
+
+// FirstPower is the series lamp for first power on one unit, and what its
+// glow tells there.
+type FirstPower struct {
+	Unit      string     `json:"unit"`
+	Volts     float64    `json:"volts"` // mains of its label, at the socket [V]
+	Hertz     float64    `json:"hertz"`
+	VA        float64    `json:"va"`
+	RatedAmps float64    `json:"rated_amps"` // from the mains at its rating, VA over volts [A]
+	ShortAmps float64    `json:"short_amps"` // with no lamp and its least dangerous winding shorted, from the mains [A]
+	LampWatts float64    `json:"lamp_watts"` // of the lamp to take; 0 where none tells [W]
+	LampCount int        `json:"lamp_count"` // so many of them in series
+	Lamps     []LampTell `json:"lamps"`      // every usual size
+	Notes     []Note     `json:"notes"`
+}
+
+// LampTell is what one size of lamp tells of a unit.
+type LampTell struct {
+	Count   int         `json:"count"` // lamps in series
+	Watts   float64     `json:"watts"` // of each, at the unit's mains volts [W]
+	Verdict LampVerdict `json:"verdict"`
+	States  []LampState `json:"states"`
+}
+
+// LampVerdict is whether a lamp tells a good unit from a shorted one.
+type LampVerdict string
+
+const (
+	LampTells    LampVerdict = "tells"
+	TooBigLamp   LampVerdict = "too-big"   // it stays dark or dull on a short
+	TooSmallLamp LampVerdict = "too-small" // it glows on a good unit and keeps it from its volts
+)
+
+// LampState is a lamp in series with a unit in one state.
+type LampState struct {
+	State     UnitHealth `json:"state"`
+	About     string     `json:"about"`      // the winding; empty for a good unit
+	Part      float64    `json:"part"`       // of its turns that are shorted; 1 for all of them, 0 for none [1]
+	LampVolts float64    `json:"lamp_volts"` // across the lamp [V]
+	UnitVolts float64    `json:"unit_volts"` // left for the unit [V]
+	Amps      float64    `json:"amps"`       // through both [A]
+	Glow      Glow       `json:"glow"`
+	Told      bool       `json:"told"` // from a good unit, by the glow or by a voltmeter across the unit
+}
+
+// UnitHealth is how well a unit is.
+type UnitHealth string
+
+const (
+	GoodUnit       UnitHealth = "good"
+	ShortedTurns   UnitHealth = "shorted-turns"
+	ShortedWinding UnitHealth = "shorted-winding"
+)
+
+// Glow is how bright a filament looks.
+type Glow string
+
+const (
+	Dark   Glow = "dark"
+	Dull   Glow = "dull"
+	Half   Glow = "half"
+	Bright Glow = "bright"
+)

@@ -19,6 +19,7 @@ type commands struct {
 	Switchon  switchonCmd  `cmd:"" help:"Say what a hookup draws when it is switched on, at the worst point on the wave or any, and whether its fuses carry it."`
 	Waves     wavesCmd     `cmd:"" help:"Say how the currents, volts and fluxes of a hookup run, and what meters make of them."`
 	Fault     faultCmd     `cmd:"" help:"Follow a slip in time, until a fuse opens, a winding is too hot, or nothing more happens."`
+	Lamp      lampCmd      `cmd:"" help:"Say which lamp to put in series with a unit for its first power, and what the glow tells."`
 	Heatrun   heatrunCmd   `cmd:"" help:"Judge a heat run: how hot a winding gets in the end, when to read next, and what that allows."`
 	Prove     proveCmd     `cmd:"" help:"Prove a hookup step by step, or judge what was read."`
 	Proof     proofCmd     `cmd:"" help:"List or show the proofs in the store."`

@@ -90,6 +90,9 @@ func (l Lamp) InSeries(supply, ohms float64) float64 {
 // lampWatts are the sizes of lamp that LampFor chooses from [W].
 var lampWatts = []float64{15, 25, 40, 60, 100, 150}
 
+// LampSizes are the usual sizes of lamp, rising [W].
+func LampSizes() []float64 { return append([]float64(nil), lampWatts...) }
+
 // LampFor is the lamp to put in series for the first power on a unit of a rated VA [VA] on
 // mains of a voltage [V]: the largest size that is no more than the VA, never
 // under 15 W, and no more than 100 W until the unit reaches 250 VA (F9). Common practice, no source.

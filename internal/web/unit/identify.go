@@ -82,7 +82,6 @@ type Mend struct {
 type Done struct {
 	Volts, Hertz string   // of the label, where it has them
 	Sides        []Choice // windings the label's volts may stand on
-	Facts        kit.Table
 }
 
 // asking is one request's view of a unit.
@@ -318,7 +317,7 @@ func (a *asking) sat() *Sat {
 		case t.LeadOhms == yokemate.ZeroedLeads:
 			s.Leads = "0 Ω"
 		case t.LeadOhms > 0:
-			s.Leads = si.Format(t.LeadOhms, "Ω", 2)
+			s.Leads = kit.Plain(t.LeadOhms) + " Ω"
 		}
 		if t.Celsius != nil {
 			s.Celsius = kit.Plain(*t.Celsius) + " °C"
@@ -328,10 +327,13 @@ func (a *asking) sat() *Sat {
 	return nil
 }
 
+// longText is from where on what is to be done is set smaller [byte].
+const longText = 100
+
 // nextOf is the wanted reading as the page shows it.
 func (a *asking) nextOf() *Next {
 	w := a.found.Next
-	n := &Next{Key: identify.Key(w), Do: w.Do, Why: w.Why, Unit: w.Quantity.Unit(), Cautions: w.Cautions, Ohms: w.Quantity == yokemate.Ohms, Kick: w.Quantity == yokemate.Kick}
+	n := &Next{Key: identify.Key(w), Do: w.Do, Why: w.Why, Unit: w.Quantity.Unit(), Cautions: w.Cautions, Ohms: w.Quantity == yokemate.Ohms, Kick: w.Quantity == yokemate.Kick, Long: len(w.Do) > longText}
 	if w.Excited != nil {
 		n.Power = true
 		if w.Quantity != yokemate.Kick {
@@ -411,7 +413,7 @@ func (a *asking) sketch(o *figure.PinOptions) *yokemate.Unit {
 	u := &yokemate.Unit{Tag: a.u.Tag, Terminals: a.u.AllPins(), PinRows: a.u.PinRows}
 	o.Guess = map[string]string{}
 	f := a.found
-	if len(f.Windings) > 0 {
+	if named(f) {
 		for _, w := range f.Windings {
 			u.Windings = append(u.Windings, yokemate.Winding{ID: w.ID, Pins: w.Pins})
 			if w.Probability < certain {
@@ -442,6 +444,12 @@ func (a *asking) sketch(o *figure.PinOptions) *yokemate.Unit {
 	return u
 }
 
+// named reports whether the windings found are likely enough to be told by name;
+// before that, only what is joined is told.
+func named(f *yokemate.Identification) bool {
+	return len(f.Windings) > 0 && !slices.ContainsFunc(f.Windings, func(w yokemate.FoundWinding) bool { return w.Probability < 0.5 })
+}
+
 func dotSure(f *yokemate.Identification, wire string) bool {
 	return slices.ContainsFunc(f.Dots, func(d yokemate.FoundDot) bool { return d.Wire == wire && d.Known && d.Probability >= certain })
 }
@@ -451,7 +459,11 @@ func dotSure(f *yokemate.Identification, wire string) bool {
 func (a *asking) runs() (runs []Run, loose string) {
 	f := a.found
 	on := map[string]bool{}
-	for _, w := range f.Windings {
+	windings := f.Windings
+	if !named(f) {
+		windings = nil
+	}
+	for _, w := range windings {
 		on[w.Pins[0]], on[w.Pins[1]] = true, true
 		r := Run{Name: w.ID, Pins: w.Pins[0] + "–" + w.Pins[1], Sure: sureWords(w.Probability), Certain: w.Probability >= certain}
 		var parts []string
@@ -474,7 +486,7 @@ func (a *asking) runs() (runs []Run, loose string) {
 			runs = append(runs, Run{Name: w.ID, Pins: w.Pins[0] + "–" + w.Pins[1], Sure: "given, not read"})
 		}
 	}
-	if len(f.Windings) == 0 {
+	if len(windings) == 0 {
 		for _, w := range f.Wires {
 			for _, p := range w.Pins {
 				on[p] = true
@@ -537,7 +549,6 @@ func (a *asking) done() *Done {
 	n := a.found.Shelf
 	d := &Done{}
 	if n.Mains != nil {
-		d.Facts, _ = facts(n, a.shelf.Meter())
 		return d
 	}
 	if m := a.u.Mains; m != nil {
@@ -545,7 +556,6 @@ func (a *asking) done() *Done {
 	} else if b := a.bench; b != nil {
 		d.Hertz = kit.Plain(b.Hertz)
 	}
-	d.Facts, _ = facts(n, a.shelf.Meter())
 	for _, s := range sides(n) {
 		var pins []string
 		for _, id := range s {

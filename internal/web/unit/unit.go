@@ -76,6 +76,7 @@ type Next struct {
 	Cautions []string
 	Ohms     bool
 	Kick     bool
+	Long     bool // a long text is set smaller, so that drawing and answer stay in sight
 }
 
 type pages struct {

@@ -91,6 +91,9 @@ func (s *search) compute(text string) result {
 	if p := s.c.whole[core]; p != nil {
 		return result{text: p.finish(p.out[0].text, capital, stop), fits: true}
 	}
+	if sentence(text) {
+		words += stray // no name is like that
+	}
 	best := result{text: text, unknown: []string{text}, words: words}
 	if s.left--; s.left < 0 {
 		return best
@@ -487,6 +490,18 @@ func prose(text string) int {
 		}
 	}
 	return n
+}
+
+// glue are words that stand in a sentence and hardly in a name.
+var glue = map[string]bool{"is": true, "are": true, "it": true, "its": true, "be": true, "has": true, "have": true, "not": true, "if": true, "that": true, "which": true,
+	"the": true, "of": true, "to": true, "in": true, "on": true, "at": true, "by": true, "from": true, "with": true, "for": true}
+
+// sentence reports whether a text that no pattern explains is a piece of a
+// sentence and not a name.
+func sentence(text string) bool {
+	found := false
+	eachWord(text, func(w string) { found = found || glue[w] })
+	return found
 }
 
 // named reports whether a word is a key of ours with a name in it, as in gap-B.

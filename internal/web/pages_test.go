@@ -8,7 +8,7 @@ import (
 
 	"yokemate"
 	"yokemate/find"
-	"yokemate/internal/web/kit"
+	"yokemate/internal/say"
 	"yokemate/phys/network"
 	"yokemate/phys/thermal"
 	"yokemate/predict"
@@ -45,16 +45,16 @@ func TestHookupNumbers(t *testing.T) {
 			}
 			var want []string
 			for _, o := range p.Outputs {
-				want = append(want, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), kit.Within(o.Low, o.High, "V"))
+				want = append(want, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), say.Words{}.Within(o.Low, o.High, "V"))
 			}
 			for _, w := range p.Windings {
-				want = append(want, si.Format(w.Volts, "V", 3), si.Format(w.Amps, "A", 3), kit.Within(w.Low, w.High, "A"), si.Format(w.Watts, "W", 2))
+				want = append(want, si.Format(w.Volts, "V", 3), si.Format(w.Amps, "A", 3), say.Words{}.Within(w.Low, w.High, "A"), si.Format(w.Watts, "W", 2))
 			}
 			for _, f := range p.Feed {
 				want = append(want, si.Format(f.Amps, "A", 3), si.Format(f.Watts, "W", 3), si.Format(f.VA, "VA", 3))
 			}
 			for _, j := range p.Joints {
-				want = append(want, si.Format(j.Volts, "V", 3), kit.Within(j.Low, j.High, "V"))
+				want = append(want, si.Format(j.Volts, "V", 3), say.Words{}.Within(j.Low, j.High, "V"))
 			}
 			for _, x := range want {
 				if !cells[x] {
@@ -298,7 +298,7 @@ func TestLimits(t *testing.T) {
 	checkPage(t, at, page)
 	said := text(page)
 	o := c.Outputs[0]
-	for _, want := range []string{si.Format(o.Amps, "A", 3), o.LimitedBy, si.Format(o.DutyAmps, "A", 3) + " for 25 %", si.Format(o.NoLoad, "V", 3), c.FuseKind + " " + kit.Plain(c.PrimaryFuse) + " A in the live wire", "Before you touch anything"} {
+	for _, want := range []string{si.Format(o.Amps, "A", 3), o.LimitedBy, si.Format(o.DutyAmps, "A", 3) + " for 25 %", si.Format(o.NoLoad, "V", 3), c.FuseKind + " " + say.Plain(c.PrimaryFuse) + " A in the live wire", "Before you touch anything"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the page does not say %q\n%s", want, said)
 		}

@@ -16,6 +16,7 @@ func functions() template.FuncMap {
 		"levelMark": say.Words{}.Level,
 		"path":      url.PathEscape,
 		"sentence":  say.Sentence,
+		"short":     func(text string) bool { return len([]rune(text)) <= 16 }, // a number and its unit stay together
 	}
 }
 
@@ -44,14 +45,3 @@ func Known(v yokemate.Value, q yokemate.Quantity, unit string, m *yokemate.Meter
 
 // Table is a table of a page.
 type Table = say.Table
-
-// The words of results live in package say.
-
-func Within(low, high float64, unit string) string { return say.Words{}.Within(low, high, unit) }
-func Plain(v float64) string                       { return say.Plain(v) }
-func Chance(p float64) string                      { return say.Words{}.Chance(p) }
-func QuantityName(q yokemate.Quantity) string      { return say.Words{}.Quantity(q) }
-func Graver(notes []yokemate.Note) []yokemate.Note { return say.Graver(notes) }
-func Shown(q yokemate.Quantity, text string) (string, error) {
-	return say.Typed("the reading", q, text)
-}

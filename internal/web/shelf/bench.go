@@ -9,6 +9,7 @@ import (
 
 	"yokemate"
 	"yokemate/identify"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 	"yokemate/si"
 )
@@ -59,7 +60,7 @@ type Sheet struct {
 var sheetQuantities = []yokemate.Quantity{yokemate.VoltsAC, yokemate.Ohms, yokemate.AmpsAC, yokemate.Millivolts, yokemate.VoltsDC}
 
 func benchWords(b *yokemate.Bench) string {
-	return "Mains " + kit.Plain(b.Volts) + " V, " + kit.Plain(b.Hertz) + " Hz"
+	return "Mains " + say.Plain(b.Volts) + " V, " + say.Plain(b.Hertz) + " Hz"
 }
 
 func (p *pages) bench(w http.ResponseWriter, r *http.Request) error {
@@ -78,7 +79,7 @@ func mainsOf(b *yokemate.Bench) Mains {
 		if v == 0 {
 			return ""
 		}
-		return kit.Plain(v)
+		return say.Plain(v)
 	}
 	return Mains{text(b.Volts), text(b.Low), text(b.High), text(b.Hertz), text(b.SourceVolts), b.NoAmpere, true}
 }
@@ -111,7 +112,7 @@ func classWords(m *yokemate.Meter) string {
 	for _, q := range []yokemate.Quantity{yokemate.VoltsAC, yokemate.Ohms} {
 		i := slices.IndexFunc(m.Ranges, func(r yokemate.Range) bool { return r.Quantity == q })
 		r := m.Ranges[i]
-		parts = append(parts, fmt.Sprintf("%s ±(%s %% + %s)", kit.QuantityName(q), kit.Plain(r.Percent), kit.Plain(r.Counts)))
+		parts = append(parts, fmt.Sprintf("%s ±(%s %% + %s)", say.Words{}.Quantity(q), say.Plain(r.Percent), say.Plain(r.Counts)))
 	}
 	r := m.Ranges[0]
 	return fmt.Sprintf("%.0f counts, %s, %s", r.Max/r.Resolution, reads, strings.Join(parts, ", "))
@@ -119,7 +120,7 @@ func classWords(m *yokemate.Meter) string {
 
 func blankSheet() (list []Sheet) {
 	for _, q := range sheetQuantities {
-		list = append(list, Sheet{Quantity: q, Words: kit.QuantityName(q), Unit: q.Unit()})
+		list = append(list, Sheet{Quantity: q, Words: say.Words{}.Quantity(q), Unit: q.Unit()})
 	}
 	return list
 }
@@ -135,7 +136,7 @@ func meterOf(m *yokemate.Meter, first bool) Meter {
 	x.Ranges = kit.Table{Caption: "Ranges", Heads: []string{"range", "full scale", "one count", "accuracy"}}
 	for _, r := range m.Ranges {
 		unit := r.Quantity.Unit()
-		x.Ranges.Row(kit.QuantityName(r.Quantity), kit.Plain(r.Max)+" "+unit, kit.Plain(r.Resolution)+" "+unit, "±("+kit.Plain(r.Percent)+" % + "+kit.Plain(r.Counts)+")")
+		x.Ranges.Row(say.Words{}.Quantity(r.Quantity), say.Plain(r.Max)+" "+unit, say.Plain(r.Resolution)+" "+unit, "±("+say.Plain(r.Percent)+" % + "+say.Plain(r.Counts)+")")
 	}
 	return x
 }

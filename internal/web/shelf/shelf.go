@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 )
 
@@ -89,7 +90,7 @@ func card(u *yokemate.Unit) Unit {
 	}
 	var label []string
 	if m := u.Mains; m != nil {
-		label = append(label, kit.Plain(m.Volts)+" V "+kit.Plain(m.Hertz)+" Hz")
+		label = append(label, say.Plain(m.Volts)+" V "+say.Plain(m.Hertz)+" Hz")
 	}
 	if u.VA.Known() {
 		label = append(label, u.VA.Digits+" VA")

@@ -14,6 +14,7 @@ import (
 	"yokemate/identify"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 	"yokemate/si"
 )
@@ -207,7 +208,7 @@ func (p *pages) drawAsking(w http.ResponseWriter, r *http.Request, status int, a
 	}
 	live := standing(u)
 	x.Count, x.N = len(u.Readings), len(live)+1
-	for _, n := range kit.Graver(f.Notes) {
+	for _, n := range say.Graver(f.Notes) {
 		if n.Level == yokemate.Stop || n.Level == yokemate.Caution {
 			x.Gravest = append(x.Gravest, n)
 		} else {
@@ -317,10 +318,10 @@ func (a *asking) sat() *Sat {
 		case t.LeadOhms == yokemate.ZeroedLeads:
 			s.Leads = "0 Ω"
 		case t.LeadOhms > 0:
-			s.Leads = kit.Plain(t.LeadOhms) + " Ω"
+			s.Leads = say.Plain(t.LeadOhms) + " Ω"
 		}
 		if t.Celsius != nil {
-			s.Celsius = kit.Plain(*t.Celsius) + " °C"
+			s.Celsius = say.Plain(*t.Celsius) + " °C"
 		}
 		return s
 	}
@@ -342,9 +343,9 @@ func (a *asking) nextOf() *Next {
 	}
 	n.Power = n.Power || w.Quantity == yokemate.Megohms || w.Quantity == yokemate.Millivolts
 	for _, e := range w.Expect {
-		text := kit.Chance(e.Probability) + ": " + e.Words
+		text := say.Words{}.Chance(e.Probability) + ": " + e.Words
 		if e.Reading != nil {
-			text += ", " + kit.Within(e.Reading.Low, e.Reading.High, w.Quantity.Unit())
+			text += ", " + say.Words{}.Within(e.Reading.Low, e.Reading.High, w.Quantity.Unit())
 		}
 		n.Expect = append(n.Expect, text)
 	}
@@ -353,7 +354,7 @@ func (a *asking) nextOf() *Next {
 
 // said tells a reading in a line.
 func said(r *yokemate.Reading) string {
-	t := kit.QuantityName(r.Quantity)
+	t := say.Words{}.Quantity(r.Quantity)
 	if r.From == "feed" {
 		t += " of the source"
 	} else {
@@ -519,7 +520,7 @@ func sureWords(p float64) string {
 	if p >= certain {
 		return "certain"
 	}
-	return likelihood(p) + ", " + kit.Chance(p)
+	return likelihood(p) + ", " + say.Words{}.Chance(p)
 }
 
 func factText(x *yokemate.Fact) string {
@@ -538,7 +539,7 @@ func alternatives(f *yokemate.Identification) (list []string) {
 		if i > 4 || i > 0 && x.Probability < 0.005 {
 			break
 		}
-		list = append(list, kit.Chance(x.Probability)+": "+x.Words)
+		list = append(list, say.Words{}.Chance(x.Probability)+": "+x.Words)
 	}
 	return list
 }
@@ -552,9 +553,9 @@ func (a *asking) done() *Done {
 		return d
 	}
 	if m := a.u.Mains; m != nil {
-		d.Volts, d.Hertz = kit.Plain(m.Volts), kit.Plain(m.Hertz)
+		d.Volts, d.Hertz = say.Plain(m.Volts), say.Plain(m.Hertz)
 	} else if b := a.bench; b != nil {
-		d.Hertz = kit.Plain(b.Hertz)
+		d.Hertz = say.Plain(b.Hertz)
 	}
 	for _, s := range sides(n) {
 		var pins []string

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 )
 
@@ -26,7 +27,7 @@ func coreKinds(has string) []Choice {
 func labelOf(u *yokemate.Unit) Label {
 	l := Label{Origin: u.Origin, VA: u.VA.Digits, Class: u.ThermalClass}
 	if m := u.Mains; m != nil {
-		l.Volts, l.Hertz, l.Side = kit.Plain(m.Volts), kit.Plain(m.Hertz), strings.Join(m.Series, "+")
+		l.Volts, l.Hertz, l.Side = say.Plain(m.Volts), say.Plain(m.Hertz), strings.Join(m.Series, "+")
 	}
 	if c := u.Core; c != nil {
 		l.Kind, l.Limb, l.Stack, l.Mass = c.Kind, c.LimbMM.Digits, c.StackMM.Digits, c.MassG.Digits

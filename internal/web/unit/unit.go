@@ -17,6 +17,7 @@ import (
 	"yokemate/identify"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 )
 
@@ -181,7 +182,7 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, u *yoke
 	x.Given = len(u.Readings) == 0 && len(u.Windings) > 0
 	x.Readings, x.Count = readings(u), len(u.Readings)
 	for _, q := range []yokemate.Quantity{yokemate.Ohms, yokemate.VoltsAC, yokemate.Millivolts, yokemate.AmpsAC, yokemate.Watts, yokemate.Megohms, yokemate.VoltsDC, yokemate.Celsius} {
-		x.Quantities = append(x.Quantities, Choice{string(q), kit.QuantityName(q)})
+		x.Quantities = append(x.Quantities, Choice{string(q), say.Words{}.Quantity(q)})
 	}
 	x.Ends = append(u.AllPins(), yokemate.CorePin)
 	if x.Typed.To == "" && len(x.Ends) > 1 {
@@ -210,9 +211,9 @@ func facts(u *yokemate.Unit, m *yokemate.Meter) (ws, un kit.Table) {
 	un = kit.Table{Caption: "The unit"}
 	switch x := u.Mains; {
 	case x != nil && len(x.Series) == 0:
-		un.Row("Mains", kit.Plain(x.Volts)+" V, "+kit.Plain(x.Hertz)+" Hz by the label; on which pins is not known yet")
+		un.Row("Mains", say.Plain(x.Volts)+" V, "+say.Plain(x.Hertz)+" Hz by the label; on which pins is not known yet")
 	case x != nil:
-		un.Row("Mains", kit.Plain(x.Volts)+" V, "+kit.Plain(x.Hertz)+" Hz, on "+strings.Join(x.Series, " and "))
+		un.Row("Mains", say.Plain(x.Volts)+" V, "+say.Plain(x.Hertz)+" Hz, on "+strings.Join(x.Series, " and "))
 	default:
 		un.Row("Mains", "not known: its rating is unknown until a label or its idle current settles it")
 	}
@@ -236,16 +237,16 @@ func facts(u *yokemate.Unit, m *yokemate.Meter) (ws, un kit.Table) {
 		un.Row("Core", strings.Join(parts, ", "))
 	}
 	for _, e := range u.Excitation {
-		un.Row("Idle at "+e.Volts.Digits+" V, "+kit.Plain(e.Hertz)+" Hz on "+strings.Join(e.Series, " and "),
+		un.Row("Idle at "+e.Volts.Digits+" V, "+say.Plain(e.Hertz)+" Hz on "+strings.Join(e.Series, " and "),
 			kit.Known(e.Amps, yokemate.AmpsAC, "A", m)+"; "+kit.Known(e.Watts, yokemate.Watts, "W", m))
 	}
 	for _, t := range u.Insulation {
 		text := kit.Known(t.Megohms, yokemate.Megohms, "MΩ", m)
 		if t.TestVolts > 0 {
-			text += " at " + kit.Plain(t.TestVolts) + " V"
+			text += " at " + say.Plain(t.TestVolts) + " V"
 		}
 		if t.WorkingVolts > 0 {
-			text += "; may stand " + kit.Plain(t.WorkingVolts) + " V in use"
+			text += "; may stand " + say.Plain(t.WorkingVolts) + " V in use"
 		}
 		un.Row("Insulation "+t.From+" to "+t.To, text)
 	}
@@ -267,7 +268,7 @@ func readings(u *yokemate.Unit) kit.Table {
 		if !x.At.IsZero() {
 			when = x.At.Format("2006-01-02 15:04")
 		}
-		t.Row(id, x.From, x.To, strings.TrimSpace(shown)+" "+kit.QuantityName(x.Quantity), when)
+		t.Row(id, x.From, x.To, strings.TrimSpace(shown)+" "+say.Words{}.Quantity(x.Quantity), when)
 	}
 	return t
 }
@@ -275,10 +276,10 @@ func readings(u *yokemate.Unit) kit.Table {
 func foundOf(u *yokemate.Unit, f *yokemate.Identification) *Found {
 	x := &Found{Settled: f.Certain, CanStore: f.Shelf != nil && len(u.Readings) > 0}
 	if len(u.Readings) > 0 {
-		x.Notes = kit.Graver(f.Notes)
+		x.Notes = say.Graver(f.Notes)
 	}
 	if len(f.Open) > 0 && f.Open[0].Probability >= 0.5 {
-		x.Sure, x.Words = kit.Chance(f.Open[0].Probability), f.Open[0].Words
+		x.Sure, x.Words = say.Words{}.Chance(f.Open[0].Probability), f.Open[0].Words
 	}
 	if f.Next != nil {
 		x.Next = f.Next.Do
@@ -351,7 +352,7 @@ func (t *Typed) reading(u *yokemate.Unit) (yokemate.Reading, error) {
 
 // shown is a reading for the log, where unsure has no place.
 func shown(q yokemate.Quantity, text string) (string, error) {
-	v, err := kit.Shown(q, text)
+	v, err := say.Typed("the reading", q, text)
 	if err == nil && v == "unsure" {
 		err = yokemate.Errorf(yokemate.Invalid, "the reading", "unsure is no reading").Mend("leave it out, or ask for another")
 	}

@@ -31,12 +31,14 @@ for pkg in . ./si ./find ./internal/sheet; do
 	for name in $(go test -list '^Fuzz' "$pkg" | grep '^Fuzz' || true); do fuzz "$pkg" "$name"; done
 done
 
-echo '== race detector, long simulations cut short'
-# Where goroutines share something: the store, the commands, the engine under
-# parallel benches, the server without its browser walks.
-go test -race -short -timeout 40m . ./si ./num ./phys/network ./phys/protect ./predict ./prove ./match ./selfcheck ./schema \
-	./internal/sqlite ./internal/demo ./internal/web/kit ./cmd/yokemate
-go test -race -short -timeout 20m -run 'Twice|Stop' ./internal/web
+echo '== race detector'
+# Where goroutines share something: the store, the catalogues, fonts, what pages
+# remember, the search's many hands, and a server with many callers. The engine
+# has none of its own.
+go test -race -short ./internal/sqlite ./internal/lang ./internal/draw ./internal/web/kit
+go test -race -short -run '^TestSameEachTime$' ./find
+go test -race -short -run '^TestServe' ./internal/cli
+go test -race -short -run 'Twice|ServeStops|Paired|LAN|Guess|GapStop' ./internal/web
 
 echo '== all tests'
 go test -timeout 60m ./...

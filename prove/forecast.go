@@ -3,6 +3,8 @@ package prove
 import (
 	"fmt"
 	"math"
+	"math/cmplx"
+	"slices"
 	"strings"
 
 	"yokemate"
@@ -83,9 +85,7 @@ func (p *Plan) compute(s *step, h *yokemate.Hookup, opt network.Options, m *yoke
 		f.dist = predict.Open()
 		return f
 	}
-	if m.BurdenOhms > 0 {
-		opt.Added = append(opt.Added, network.Branch{From: m.From, To: m.To, Ohms: m.BurdenOhms})
-	}
+	opt.Added = append(slices.Clone(opt.Added), p.across(m)...)
 	ammeter := -1
 	if m.Quantity == yokemate.AmpsAC && m.From != "feed" {
 		ammeter = len(opt.Added)
@@ -148,6 +148,39 @@ func (p *Plan) compute(s *step, h *yokemate.Hookup, opt network.Options, m *yoke
 		}
 	}
 	return f
+}
+
+// across is what a volts reading puts between its probes: the meter itself,
+// and the burden where the step asks for one.
+func (p *Plan) across(m *yokemate.Measure) []network.Branch {
+	if m.Quantity != yokemate.VoltsAC {
+		return nil
+	}
+	list := []network.Branch{{From: m.From, To: m.To, Ohms: p.meter.Input()}}
+	if m.BurdenOhms > 0 {
+		list = append(list, network.Branch{From: m.From, To: m.To, Ohms: m.BurdenOhms})
+	}
+	return list
+}
+
+// volts is what a step's meter shows in one world at the facts' best values;
+// ok is false where the wiring contradicts itself.
+func (p *Plan) volts(s *step, w *world) (v float64, ok bool) {
+	h, opt, _ := w.in(&s.State)
+	opt.Added = append(slices.Clone(opt.Added), p.across(s.Measure)...)
+	n, err := network.Build(p.facts, h, opt)
+	if err != nil {
+		return 0, false
+	}
+	sol, err := n.Solve(nil)
+	if err != nil {
+		return 0, false
+	}
+	probe, ok := n.Volts(s.Measure.From, s.Measure.To)
+	if !ok {
+		return 0, false
+	}
+	return cmplx.Abs(sol.Value(probe)), true
 }
 
 // closing works out what follows when step s's gap is closed in world w.

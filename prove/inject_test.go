@@ -27,6 +27,7 @@ type bench struct {
 	gain  map[string]float64 // of each range, fixed for the whole session
 	mains float64
 	slip  slipTruth
+	at    *yokemate.Step // being read, where the slip asks
 }
 
 type slipTruth struct {
@@ -38,7 +39,8 @@ type slipTruth struct {
 	short  *network.ShortedTurn
 	phase  string // unit on another supply phase
 	fuse   bool
-	leak   float64 // a cause outside the list: a resistor across the gap [Ω]
+	leak   float64                   // a cause outside the list: a resistor across the gap [Ω]
+	since  func(*yokemate.Step) bool // when parted comes true; nil: from the start
 }
 
 // meter is ±(0.8 % + 3 counts) on every range, as the shelf says of it.
@@ -215,7 +217,7 @@ func (b *bench) really(s *yokemate.Hookup) (*yokemate.Hookup, network.Options) {
 			}
 		}
 	}
-	if p := b.slip.parted; p != "" && s.Joints.Of(p) != "" && (!b.slip.late || isMade(s, p)) {
+	if p := b.slip.parted; p != "" && (b.slip.since == nil || b.at != nil && b.slip.since(b.at)) && s.Joints.Of(p) != "" && (!b.slip.late || isMade(s, p)) {
 		opt.Parted = []string{p}
 	}
 	if fed && b.slip.off != "" {
@@ -262,6 +264,13 @@ func (b *bench) read(t testing.TB, s *yokemate.Step) yokemate.AnswerText {
 	m := s.Measure
 	if m.Quantity == yokemate.Megohms {
 		return "over"
+	}
+	if m.Quantity == yokemate.VoltsAC {
+		// The meter loads what it reads, and the resistor that the step asks for.
+		opt.Added = append(opt.Added, network.Branch{From: m.From, To: m.To, Ohms: 10e6})
+		if m.BurdenOhms > 0 {
+			opt.Added = append(opt.Added, network.Branch{From: m.From, To: m.To, Ohms: m.BurdenOhms})
+		}
 	}
 	n, err := network.Build(network.Compile(b.truth), h, opt)
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 	"gonum.org/v1/gonum/mat"
 
 	"yokemate"
+	"yokemate/predict"
 	"yokemate/si"
 )
 
@@ -26,13 +27,14 @@ const (
 
 // reading is one answer that still speaks of the wiring as it is.
 type reading struct {
-	step  *step
-	value float64
-	over  bool
-	res   float64 // one count of the last digit
-	mains float64 // the socket's volts at the time [V]
-	mainU float64
-	f     map[int]*forecast // per world
+	step   *step
+	value  float64
+	over   bool
+	res    float64 // one count of the last digit
+	digits string  // as shown
+	mains  float64 // the socket's volts at the time [V]
+	mainU  float64
+	f      map[int]*forecast // per world
 }
 
 // Judge gives the proof as the answers leave it.
@@ -122,6 +124,7 @@ type judge struct {
 	notes    []yokemate.Note
 	done     map[string]bool // steps passed
 	ask      string          // the step to take again, by the last verdict
+	witness  string          // the live reading that was good, right after the one before it, and is still the latest but for its gap's
 	state    yokemate.ProofState
 	stop     string // the step that stopped it
 }
@@ -158,6 +161,7 @@ func (j *judge) take(a yokemate.Answer) error {
 	}
 	text := strings.TrimSpace(string(a.Value))
 	r := reading{step: s}
+	witness := j.witness
 	unsure := text == "unsure" || text == ""
 	switch {
 	case s.Measure == nil:
@@ -174,7 +178,7 @@ func (j *judge) take(a yokemate.Answer) error {
 		if v.V < 0 {
 			return yokemate.Errorf(yokemate.Invalid, "step "+s.ID, "a reading of %s cannot be", v.Digits).Mend("AC volts, amps and ohms have no sign: read it again")
 		}
-		r.value, r.res = v.V, si.Resolution(v.Digits)
+		r.value, r.res, r.digits = v.V, si.Resolution(v.Digits), v.Digits
 	}
 	// From here on the answer is taken: nothing above has changed the judge.
 	if j.state == yokemate.ProofStopped && j.stop == s.ID {
@@ -185,14 +189,14 @@ func (j *judge) take(a yokemate.Answer) error {
 		j.p.mainU = drift * a.FeedVolts.V
 		if a.FeedVolts.U > 0 {
 			j.p.mainU = math.Hypot(j.p.mainU, a.FeedVolts.U)
-		} else if acc, ok := j.p.meter.On(yokemate.VoltsAC, a.FeedVolts.V); ok {
+		} else if acc, ok := j.p.meter.Showing(yokemate.VoltsAC, a.FeedVolts.V, a.FeedVolts.Digits); ok {
 			j.p.mainU = math.Hypot(j.p.mainU, acc.U(a.FeedVolts.V))
 		}
 	}
 	// A later reading of the same step takes the earlier one's place.
 	j.readings = slices.DeleteFunc(j.readings, func(r reading) bool { return r.step == s })
 	j.done[s.ID] = false
-	j.ask = ""
+	j.ask, j.witness = "", ""
 	switch {
 	case s.Measure == nil:
 		j.done[s.ID] = true
@@ -219,7 +223,13 @@ func (j *judge) take(a yokemate.Answer) error {
 		r.f[i] = j.p.forecast(s, &j.p.worlds[i])
 	}
 	j.readings = append(j.readings, r)
+	if s.kind == gapReading && s.after != "" && s.after == witness {
+		j.witness = witness
+	}
 	j.verdict(s, r, a.Reason)
+	if s.kind == liveReading && s.after == witness && j.done[s.ID] {
+		j.witness = s.ID
+	}
 	return nil
 }
 
@@ -229,12 +239,26 @@ func (j *judge) unsure(s *step) {
 	if s.optional {
 		j.done[s.ID] = true
 		v.Words = "Not read, so not proven. The record says so."
-		j.notes = append(j.notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.ID, Words: "not read: " + firstSentence(s.Do)})
+		j.notes = append(j.notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.ID, Words: notRead(s)})
 	} else {
 		j.ask = s.ID
 		v.Words = "Read it again when you can: clips on with the power off, then power, then hands off."
 	}
 	j.verdicts = append(j.verdicts, v)
+}
+
+// notRead says what is not proven when an optional step was passed.
+func notRead(s *step) string {
+	m := s.Measure
+	switch {
+	case m.Quantity == yokemate.Megohms && strings.HasPrefix(s.ID, "isolation-"):
+		return fmt.Sprintf("the insulation between output %s and the mains was not read", strings.TrimPrefix(s.ID, "isolation-"))
+	case m.Quantity == yokemate.Megohms:
+		return fmt.Sprintf("the insulation of %s between its mains side and the rest was not read", strings.TrimPrefix(s.ID, "insulation-"))
+	case m.Quantity == yokemate.Watts:
+		return fmt.Sprintf("the idle watts of %s were not read", strings.TrimPrefix(s.ID, "watts-"))
+	}
+	return "step " + s.ID + " was not read"
 }
 
 func firstSentence(s string) string {
@@ -322,7 +346,7 @@ func (j *judge) changed(code string) error {
 		}
 	}
 	j.readings = slices.DeleteFunc(j.readings, func(r reading) bool { return reopened[r.step] })
-	j.ask = ""
+	j.ask, j.witness = "", ""
 	j.state = yokemate.ProofOpen
 	return nil
 }
@@ -597,6 +621,20 @@ func (j *judge) verdict(s *step, r reading, reason string) {
 		j.ask = first.ID
 		return
 	}
+	if v.Verdict == "go" && s.kind == gapReading && s.after != j.witness {
+		chain := j.p.chain(s)
+		first := chain[0]
+		v.Verdict = "unsure"
+		v.Words = fmt.Sprintf("About nothing is right, and is also what a pulled plug, an open lead or a probe off its pin reads. Take the live readings from step %s on, and the gap right after them.", first.ID)
+		j.settle(s, &v, reason)
+		// The live readings are to be taken again, all of them.
+		for _, t := range chain {
+			j.done[t.ID] = false
+		}
+		j.readings = slices.DeleteFunc(j.readings, func(r reading) bool { return r.step != s && slices.Contains(chain, r.step) })
+		j.ask = first.ID
+		return
+	}
 	j.settle(s, &v, reason)
 }
 
@@ -683,8 +721,13 @@ func (j *judge) fits(r reading) bool {
 	v := f.dist.Interval()
 	// Twice the 95 % interval either way, some four standard uncertainties.
 	slack := 2*(v.High-v.Value) + r.res
-	low := 2*(v.Value-v.Low) + r.res
-	return r.value <= v.Value+slack && r.value >= v.Value-low
+	return r.value <= v.Value+slack && r.value >= lowestFit(f.dist)-r.res
+}
+
+// lowestFit is the least that a reading may be and still fit a forecast.
+func lowestFit(d predict.Dist) float64 {
+	v := d.Interval()
+	return v.Value - 2*(v.Value-v.Low)
 }
 
 // gap decides whether a gap may be closed.
@@ -706,7 +749,7 @@ func (j *judge) gap(s *step, r reading, post []float64, right float64, top *worl
 	// What the measured gap itself drives, at its worst bound over the lowest
 	// plausible impedance: true whatever the cause.
 	bound := r.value
-	if acc, ok := p.meter.On(s.Measure.Quantity, r.value); ok {
+	if acc, ok := p.meter.Showing(s.Measure.Quantity, r.value, r.digits); ok {
 		bound += math.Sqrt(3) * (acc.Gain*r.value + acc.Fixed)
 	} else {
 		bound *= 1.02

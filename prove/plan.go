@@ -43,8 +43,9 @@ type step struct {
 	kind     stepKind
 	optional bool // "unsure" passes it, and is then not proven
 	gap      [2]string
-	feeds    bool // the gap feeds a unit that has no mains of its own: its current is no circulation
-	trial    bool // fed from the low source
+	after    string // of a gap: the last of its live readings, which must come right before it; of that: the one before
+	feeds    bool   // the gap feeds a unit that has no mains of its own: its current is no circulation
+	trial    bool   // fed from the low source
 }
 
 type stepKind int
@@ -53,6 +54,7 @@ const (
 	plain stepKind = iota
 	continuity
 	gapReading
+	liveReading
 	insulationTest
 	earthBond
 )
@@ -97,6 +99,8 @@ func New(f *network.Facts, h *yokemate.Hookup, opt Options) (*Plan, error) {
 	if err := b.build(); err != nil {
 		return nil, err
 	}
+	p.burden()
+	p.live()
 	return p, nil
 }
 
@@ -441,8 +445,9 @@ func (b *builder) pairedCoils(u *network.Unit, js yokemate.Joints) error {
 			if into == from {
 				continue
 			}
-			if loops(u, pieces, into, from) {
-				b.add(step{kind: gapReading, trial: true, gap: [2]string{into, from}, Step: yokemate.Step{
+			if reachable(pieces, b.windingEdges([]string{u.Tag}), into, from) {
+				live := b.liveReadings(state(), pieces, b.windingEdges([]string{u.Tag}), into, from, u.Tag+"-"+j.Name, true)
+				b.add(step{kind: gapReading, trial: true, gap: [2]string{into, from}, after: live, Step: yokemate.Step{
 					ID: "trial-" + u.Tag + "-" + j.Name, Do: fmt.Sprintf("The low source of about %s on pins %s and %s of %s, through its 250 mA fuse. Read the volts across the gap between pin %s and what is to be joint %s, before they are joined.", si.Format(b.p.opt.Trial, "V", 2), first.Pins[0], first.Pins[1], u.Tag, pin, j.Name),
 					State: state(), Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC, From: into, To: from}, Closes: j.Name,
 					Help: "Mains coils joined the wrong way round leave only their copper between the blades: amps where milliamps belong.",
@@ -473,13 +478,69 @@ func (b *builder) pairedCoils(u *network.Unit, js yokemate.Joints) error {
 	return nil
 }
 
-// loops reports whether joining two pieces closes a loop of windings.
-func loops(u *network.Unit, pieces yokemate.Joints, a, c string) bool {
-	return reachable(pieces, func(yield func(x, y string)) {
-		for _, w := range u.Windings {
-			yield(u.Tag+"."+w.Pins[0], u.Tag+"."+w.Pins[1])
+// windingEdges walks the windings of some units, pin to pin.
+func (b *builder) windingEdges(tags []string) func(func(x, y string)) {
+	return func(yield func(x, y string)) {
+		for _, tag := range tags {
+			u, _ := b.f.Unit(tag)
+			for _, w := range u.Windings {
+				yield(tag+"."+w.Pins[0], tag+"."+w.Pins[1])
+			}
 		}
-	}, a, c)
+	}
+}
+
+// liveReadings adds the readings that go before a gap at which about nothing
+// is right: across the winding behind each of its ends, from the joint at that
+// winding's other end. It returns the last one's id, "" where there is none.
+func (b *builder) liveReadings(s yokemate.Hookup, pieces yokemate.Joints, edges func(func(x, y string)), into, from, name string, trial bool) string {
+	last := ""
+	for _, ends := range [2][2]string{{into, from}, {from, into}} {
+		pin, at, touch := behind(pieces, edges, ends[0], ends[1])
+		if pin == "" {
+			return ""
+		}
+		do := "Before the gap is read: with everything off, clip one probe to pin %s and the other to pin %s, power on, hands off, read AC volts, power off."
+		if last != "" {
+			do += " Leave the clip at pin %[1]s where it is for the gap."
+		}
+		b.add(step{trial: trial, kind: liveReading, after: last, Step: yokemate.Step{
+			ID: "live-" + name, Do: fmt.Sprintf(do, pin, touch),
+			State: *s.Clone(), Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC, From: at, To: ends[0]},
+			Help: "About nothing across a gap is also what a pulled plug, an open lead or a probe off its pin reads. This reading shows that the power is on, the joint made and the winding alive.",
+		}})
+		last = b.p.steps[len(b.p.steps)-1].ID
+	}
+	return last
+}
+
+// behind finds the winding that an end of a gap hangs on: its pin there, the
+// place of its other end, and a pin to touch there, another winding's where
+// there is one, so that the joint itself is in the way.
+func behind(pieces yokemate.Joints, edges func(func(x, y string)), end, other string) (pin, at, touch string) {
+	place := func(pin string) string {
+		if j := pieces.Of(pin); j != "" {
+			return j
+		}
+		return pin
+	}
+	edges(func(x, y string) {
+		for _, e := range [2][2]string{{x, y}, {y, x}} {
+			far := place(e[1])
+			if pin != "" || place(e[0]) != end || far == end || far == other || !reachable(pieces, edges, far, other) {
+				continue
+			}
+			pin, at, touch = e[0], far, e[1]
+			if j := pieces.Joint(far); j != nil {
+				for _, p := range j.Pins {
+					if p != e[1] {
+						touch = p
+					}
+				}
+			}
+		}
+	})
+	return pin, at, touch
 }
 
 // reachable walks pins joined by pieces and edges.
@@ -553,13 +614,9 @@ func (b *builder) join() error {
 		}
 	}
 	// A plug whose wires all come last still needs its joints to stand.
+	windings := b.windingEdges(tags)
 	edges := func(yield func(x, y string)) {
-		for _, tag := range tags {
-			u, _ := b.f.Unit(tag)
-			for _, w := range u.Windings {
-				yield(tag+"."+w.Pins[0], tag+"."+w.Pins[1])
-			}
-		}
+		windings(yield)
 		for _, f := range h.Fuses {
 			x, y := pieces.Joint(f.From), pieces.Joint(f.To)
 			if x != nil && y != nil {
@@ -595,8 +652,9 @@ func (b *builder) join() error {
 		}
 		s := b.state("gap of "+t.joint, pieces, true)
 		feeds := b.onlyDriven(pieces, into) || b.onlyDriven(pieces, from)
-		b.add(step{kind: gapReading, gap: [2]string{into, from}, feeds: feeds, Step: yokemate.Step{
-			ID: "gap-" + t.joint, Do: fmt.Sprintf("The gap of joint %s, before it is closed: clip one probe to %s and the other to %s with everything off, plug in, hands off, read AC volts, unplug.", t.joint, label(pieces, into), t.pin),
+		live := b.liveReadings(s, pieces, edges, into, from, t.joint, false)
+		b.add(step{kind: gapReading, gap: [2]string{into, from}, feeds: feeds, after: live, Step: yokemate.Step{
+			ID: "gap-" + t.joint, Do: fmt.Sprintf("The gap of joint %s, before it is closed: clip one probe to %s and the other to %s with everything off, plug in, see that the power is on, hands off, read AC volts, unplug.", t.joint, label(pieces, into), t.pin),
 			State: s, Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC, From: into, To: from}, Closes: t.joint,
 			Help: "About nothing: like ends, may be joined. About twice the volts: one winding is the wrong way round. 1.73 times: two supply phases. Anything else: not the same volts.",
 		}})

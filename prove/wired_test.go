@@ -55,6 +55,13 @@ func TestEverySlipIsWired(t *testing.T) {
 				if s.Measure.Quantity != yokemate.VoltsAC || s.State.Feed[0].Volts.V < 50 {
 					continue
 				}
+				if strings.HasPrefix(x.Code, "wrong-feed") && x.IfClosed == nil {
+					continue // of its guises the step lists one that it can tell
+				}
+				w.Options.Added = []network.Branch{{From: s.Measure.From, To: s.Measure.To, Ohms: 10e6}}
+				if r := s.Measure.BurdenOhms; r > 0 {
+					w.Options.Added = append(w.Options.Added, network.Branch{From: s.Measure.From, To: s.Measure.To, Ohms: r})
+				}
 				n, err := network.Build(f, w.State, w.Options)
 				if err != nil {
 					continue // the wiring contradicts itself

@@ -4,6 +4,8 @@ import (
 	"context"
 	"errors"
 	"flag"
+	"image"
+	"image/png"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -33,6 +35,7 @@ func TestScripts(t *testing.T) {
 		},
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"exits":   exits,
+			"picture": picture,
 			"refused": refused,
 		},
 		UpdateScripts: *update,
@@ -85,6 +88,21 @@ func refused(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
+// picture FILE WIDTH HEIGHT makes a PNG picture.
+func picture(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: picture file width height")
+	}
+	w, err := strconv.Atoi(args[1])
+	ts.Check(err)
+	h, err := strconv.Atoi(args[2])
+	ts.Check(err)
+	f, err := os.Create(ts.MkAbs(args[0]))
+	ts.Check(err)
+	defer f.Close()
+	ts.Check(png.Encode(f, image.NewGray(image.Rect(0, 0, w, h))))
+}
+
 // contents is all that the store says, as text; empty when there is none.
 func contents(ts *testscript.TestScript) string {
 	ctx := context.Background()
@@ -102,7 +120,7 @@ func contents(ts *testscript.TestScript) string {
 		ts.Check(err)
 		text.Write(b)
 	}
-	shelf, err := d.Shelf(ctx)
+	shelf, err := d.Album(ctx)
 	add(shelf, err)
 	log, err := d.Log(ctx, "")
 	add(log, err)

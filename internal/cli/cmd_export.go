@@ -32,15 +32,35 @@ func (o *outFlags) write(a *App, v any) error {
 	return a.WriteFile(o.Output, b, o.Overwrite, inputs...)
 }
 
-type exportShelfCmd struct{ outFlags }
+type exportShelfCmd struct {
+	Photos bool `help:"Put the photos into the file too."`
+	outFlags
+}
 
 // Run writes the shelf.
 func (c *exportShelfCmd) Run(a *App) error {
-	s, err := a.Shelf()
+	s, err := c.shelf(a)
 	if err != nil {
 		return err
 	}
 	return c.write(a, s)
+}
+
+func (c *exportShelfCmd) shelf(a *App) (*yokemate.Shelf, error) {
+	if c.Photos && a.ShelfFile == "" {
+		st, err := a.Store()
+		if err != nil {
+			return nil, err
+		}
+		return st.Album(a.Ctx())
+	}
+	s, err := a.Shelf()
+	if err == nil && !c.Photos {
+		for i := range s.Units {
+			s.Units[i].Photos = nil
+		}
+	}
+	return s, err
 }
 
 type exportHookupCmd struct {

@@ -9,6 +9,7 @@ type commands struct {
 	Identify  identifyCmd  `cmd:"" help:"Find out which pin is what, and which reading to take next."`
 	Reading   readingCmd   `cmd:"" help:"Add, list or correct readings."`
 	Meter     meterCmd     `cmd:"" help:"Add or list meters."`
+	Photo     photoCmd     `cmd:"" help:"Attach, list, mark or remove photos of a unit."`
 	Hookup    hookupCmd    `cmd:"" help:"List or remove stored hookups."`
 	Need      needCmd      `cmd:"" help:"List or remove stored needs."`
 	Find      findCmd      `cmd:"" help:"Find hookups that meet a need, best first, and the near misses."`
@@ -30,6 +31,8 @@ type commands struct {
 	Restore   restoreCmd   `cmd:"" help:"Turn the text of a sheet's codes back into files."`
 	Import    importCmd    `cmd:"" help:"Take shelf, hookup and need files into the store."`
 	Export    exportCmd    `cmd:"" help:"Write a shelf, hookup or need file."`
+	Backup    backupCmd    `cmd:"" help:"Write the whole store to one file."`
+	Reinstate reinstateCmd `cmd:"" help:"Put a backup in the place of the store; what was there is kept beside it."`
 	Demo      demoCmd      `cmd:"" help:"Fill an empty store with an invented bench, or show the main job on it."`
 	Selfcheck selfcheckCmd `cmd:"" help:"Compute published numbers and hold them to what was printed."`
 	Schema    schemaCmd    `cmd:"" help:"Print the JSON Schema of a file format or result."`

@@ -61,12 +61,14 @@ func norm(terms []term) float64 {
 
 // What a bench adds to a meter's own error. Common practice, no source.
 const (
-	contactOhms   = 0.03 // spread of probe contact [Ω]
-	currentSpread = 0.01 // the 1 A of a millivolt reading, bound [1]
-	thermometerK  = 2.0  // a temperature that was written down, bound [K]
-	unwrittenK    = 8.0  // copper of unwritten temperature about 20 °C, bound [K]
-	averageAmps   = 0.06 // average-responding meter on peaky no-load current [1]
-	insulator     = 50e3 // above this no winding is: a leak, fingers or damp [Ω]
+	contactOhms   = 0.03  // spread of probe contact [Ω]
+	currentSpread = 0.01  // the 1 A of a millivolt reading, bound [1]
+	thermometerK  = 2.0   // a temperature that was written down, bound [K]
+	unwrittenK    = 8.0   // copper of unwritten temperature about 20 °C, bound [K]
+	averageAmps   = 0.06  // average-responding meter on peaky no-load current [1]
+	beyondCounts  = 3.0   // own error of a reading beyond the meter's ranges, bound [counts shown]
+	beyondPart    = 0.005 // and at least, bound [1]
+	insulator     = 50e3  // above this no winding is: a leak, fingers or damp [Ω]
 	alphaBase     = 234.5
 	twenty        = 20.0
 )
@@ -220,7 +222,13 @@ func accuracyOf(m *yokemate.Meter, r *yokemate.Reading, q yokemate.Quantity, v f
 	}
 	if best == nil {
 		if m.Name == yokemate.GenericMeterName {
-			return yokemate.Accuracy{Gain: 0.02 / math.Sqrt(3), Group: string(q)}, nil
+			// Beyond every range: wide, and with an error of its own, since readings
+			// that shared all their errors would have to agree exactly.
+			own := math.Max(beyondCounts*si.Resolution(strings.Replace(r.Value, ",", ".", 1)), beyondPart*math.Abs(v))
+			if math.IsNaN(own) {
+				own = beyondPart * math.Abs(v)
+			}
+			return yokemate.Accuracy{Gain: 0.02 / math.Sqrt(3), Fixed: own / math.Sqrt(3), Group: string(q)}, nil
 		}
 		return accuracyOf(yokemate.GenericMeter(), r, q, v)
 	}

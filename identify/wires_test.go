@@ -81,3 +81,36 @@ func TestWiresHoldTheWindings(t *testing.T) {
 		}
 	}
 }
+
+// Readings that fit to the last digit are not told to disagree, beyond the
+// meter's millivolt range either, where nothing but errors in common was left of
+// them: 2.1 Ω and 2.4 Ω are 4.5 Ω, closed form.
+func TestBeyondTheRange(t *testing.T) {
+	u := &yokemate.Unit{Tag: "T1", Terminals: []string{"7", "8", "9"}}
+	warm := 21.0
+	for _, x := range []yokemate.Reading{
+		{Quantity: yokemate.Ohms, From: "7", To: "8", Value: "2.3", LeadOhms: 0.2, Celsius: &warm}, {Quantity: yokemate.Ohms, From: "8", To: "9", Value: "2.6", LeadOhms: 0.2, Celsius: &warm},
+		{Quantity: yokemate.Ohms, From: "7", To: "9", Value: "4.7", LeadOhms: 0.2, Celsius: &warm},
+		{Quantity: yokemate.Millivolts, From: "7", To: "8", Value: "2100", Celsius: &warm}, {Quantity: yokemate.Millivolts, From: "8", To: "9", Value: "2400", Celsius: &warm},
+	} {
+		r, err := u.NextReading(x)
+		if err != nil {
+			t.Fatal(err)
+		}
+		u.Readings = append(u.Readings, r)
+	}
+	for _, meters := range [][]yokemate.Meter{nil, Presets()[1:2]} {
+		a, err := Identify(u, meters, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, n := range a.Notes {
+			if n.Code == yokemate.ReadingsDisagree {
+				t.Errorf("%s", n.Words)
+			}
+		}
+		if a.Confidence < 0.99 {
+			t.Errorf("the order is %.3f sure", a.Confidence)
+		}
+	}
+}

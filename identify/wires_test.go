@@ -74,7 +74,9 @@ func TestWiresHoldTheWindings(t *testing.T) {
 				}
 			}
 			for _, w := range a.Windings {
-				if !slices.ContainsFunc(a.Wires, func(x yokemate.FoundWire) bool { return slices.Contains(x.Pins, w.Pins[0]) && slices.Contains(x.Pins, w.Pins[1]) }) {
+				if !slices.ContainsFunc(a.Wires, func(x yokemate.FoundWire) bool {
+					return slices.Contains(x.Pins, w.Pins[0]) && slices.Contains(x.Pins, w.Pins[1])
+				}) {
 					t.Errorf("winding %+v is on none of %+v", w, a.Wires)
 				}
 			}

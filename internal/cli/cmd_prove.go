@@ -1,7 +1,6 @@
 package cli
 
 import (
-
 	"yokemate"
 	"yokemate/internal/paper"
 	"yokemate/phys/network"

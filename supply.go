@@ -30,7 +30,11 @@ type RailState struct {
 	Output       string  `json:"output"`
 	Amps         float64 `json:"amps"` // mean, drawn by the load [A]
 	Mean         float64 `json:"mean"`
+	MeanLow      float64 `json:"mean_low"` // 95 % interval from the facts [V]
+	MeanHigh     float64 `json:"mean_high"`
 	Valley       float64 `json:"valley"`
+	ValleyLow    float64 `json:"valley_low"`
+	ValleyHigh   float64 `json:"valley_high"`
 	Peak         float64 `json:"peak"`
 	Ripple       float64 `json:"ripple"`
 	DiodeMean    float64 `json:"diode_mean"` // the busiest diode [A]

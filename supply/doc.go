@@ -24,14 +24,19 @@
 //	     reaches its rating, by the waveform
 //	(S7) rule of thumb: I = I_ac/1.8 for a bridge or a doubled bridge's rail,
 //	     I_ac/1.2 for a centre tap, I_ac/2.6 half wave, I_ac/3.5 doubler
+//	(S8) δq = ∂q/∂ln E δln E + ∂q/∂ln R δln R + ∂q/∂ln X δln X for a figure q of a rectified output
+//	     and each source of error, E behind R + jX being what the rectifier sees
 //
 // # Assumptions
 //
 // Diodes are ordinary silicon of the rating that is bought. A reservoir has no
 // resistance of its own and its marked value. The load draws constant amps.
-// What moves the rms values of the AC side moves those of its DC side alike:
-// intervals are carried over from the same hookup with a resistor of the same
-// rms volts and amps. Figures without a source are common practice: ten per cent of
+// Intervals come from the facts by (S8): how E, R and X follow them is the
+// steady network's, how a figure follows E, R and X is found by solving the
+// waveform anew. A winding's current follows its share of the rectifiers' amps, and
+// those. Where two windings feed by turns, both count for a half. The diodes'
+// law is no fact and has no interval. Volts against neutral of what hangs free are the steady
+// network's. Figures without a source are common practice: ten per cent of
 // ripple, 87 per cent of a capacitor's volts, 25 V in 60 s, a diode of twice its
 // reverse volts. The fuse between winding and rectifier is chosen for the waveform's rms current and the
 // charging of the reservoirs, and told against a dead short before the reservoir at the lowest mains,

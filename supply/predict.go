@@ -31,8 +31,78 @@ func Predict(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, op
 	if err := r.periodic(waveform.Options{Samples: samples}); err != nil {
 		return nil, err
 	}
-	// The same hookup with resistors of about the same rms current gives the notes and the intervals.
-	like := h.Clone()
+	p, err := r.likeAC(f, level, opt)
+	if err != nil {
+		return nil, err
+	}
+	sp, err := r.spreadOf(f, level)
+	if err != nil {
+		return nil, err
+	}
+	s := &yokemate.SupplyPrediction{Prediction: *p, Balance: r.report.Balance}
+	s.Solver = yokemate.SolverReport{Status: r.report.Status.String(), Iterations: r.report.Newton, Residual: r.report.Closure, Condition: p.Solver.Condition}
+	for i := range s.Joints {
+		// What hangs free of the mains stands where strays have it: the steady
+		// network tells, the waveform counts from a point of its own.
+		j := &s.Joints[i]
+		if ohms, _, ok := r.x.AC.Resistance(j.Name, h.Feed[0].Neutral); ok && !math.IsInf(ohms, 1) {
+			j.Volts, j.Low, j.High = carry(r.joint(i).RMS, j.Volts, j.Low, j.High)
+		}
+	}
+	heat := make([]float64, len(s.Units))
+	for i := range s.Windings {
+		x := &s.Windings[i]
+		part := r.x.Parts.Windings[i]
+		amps, volts, watts := r.winding(i)
+		x.Volts, x.Watts, x.Amps = volts, watts, amps
+		x.Low, x.High = sp.current(sp.loaded.net.WindingAmps(part.Core, part.Winding), sp.idle.net.WindingAmps(part.Core, part.Winding), amps).interval(amps)
+		heat[part.Core] += watts
+	}
+	for k := range s.Units {
+		u := &s.Units[k]
+		u.Flux, u.Low, u.High = carry(r.flux(k).Peak()*r.x.Parts.Cores[k].PerFlux, u.Flux, u.Low, u.High)
+		u.Watts = heat[k] + r.coreWatts(k)
+	}
+	for i, part := range r.x.Parts.Feeds {
+		fs := &s.Feed[part.Index]
+		amps, watts, volts := r.feed(i)
+		fs.Amps, fs.Watts, fs.VA, fs.Volts = amps, watts, amps*r.x.FeedVolts[part.Index], volts
+		on, ok := sp.loaded.net.FeedAmps(part.Index)
+		off, ok2 := sp.idle.net.FeedAmps(part.Index)
+		if ok && ok2 {
+			fs.Low, fs.High = sp.current(on, off, amps).interval(amps)
+		}
+	}
+	for i := range p.Outputs {
+		o := yokemate.SupplyOutput{OutputState: p.Outputs[i]}
+		volts := r.outputVolts(i).RMS
+		if m := sp.figure(i, r.voltsAt(i)); m != nil {
+			o.Volts = volts
+			o.Low, o.High = m.interval(volts)
+		} else {
+			o.Volts, o.Low, o.High = carry(volts, o.Volts, o.Low, o.High)
+		}
+		if h.Outputs[i].DC != nil {
+			o.Amps = r.outputAmps(i)
+			o.DC = r.dc(i)
+		}
+		s.Outputs = append(s.Outputs, o)
+	}
+	for k, l := range r.x.Rails {
+		s.Rails = append(s.Rails, sp.rail(k, l.Output))
+	}
+	// The winding currents are judged by their waveforms, not by the stand-in load.
+	s.Notes = slices.DeleteFunc(s.Notes, func(n yokemate.Note) bool { return n.Code == yokemate.OverCurrent })
+	s.Notes = append(s.Notes, r.notes(s)...)
+	slices.SortStableFunc(s.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
+	return s, nil
+}
+
+// likeAC is the prediction of the same hookup with resistors of about the same
+// rms current for its rectifiers: what speaks against the wiring speaks
+// against it with rectifiers too.
+func (r *run) likeAC(f *network.Facts, level yokemate.MainsLevel, opt predict.Options) (*yokemate.Prediction, error) {
+	like := r.h.Clone()
 	for i := range like.Outputs {
 		o := &like.Outputs[i]
 		if o.DC == nil {
@@ -43,53 +113,7 @@ func Predict(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, op
 			o.Load = &yokemate.Load{Ohms: r.outputVolts(i).RMS / amps}
 		}
 	}
-	p, err := predict.Hookup(f, like, level, opt)
-	if err != nil {
-		return nil, err
-	}
-	s := &yokemate.SupplyPrediction{Prediction: *p, Balance: r.report.Balance}
-	s.Solver = yokemate.SolverReport{Status: r.report.Status.String(), Iterations: r.report.Newton, Residual: r.report.Closure, Condition: p.Solver.Condition}
-	for i := range s.Joints {
-		j := &s.Joints[i]
-		j.Volts, j.Low, j.High = carry(r.joint(i).RMS, j.Volts, j.Low, j.High)
-	}
-	heat := make([]float64, len(s.Units))
-	for i := range s.Windings {
-		x := &s.Windings[i]
-		amps, volts, watts := r.winding(i)
-		x.Volts, x.Watts = volts, watts
-		x.Amps, x.Low, x.High = carry(amps, x.Amps, x.Low, x.High)
-		heat[r.x.Parts.Windings[i].Core] += watts
-	}
-	for k := range s.Units {
-		u := &s.Units[k]
-		u.Flux, u.Low, u.High = carry(r.flux(k).Peak()*r.x.Parts.Cores[k].PerFlux, u.Flux, u.Low, u.High)
-		u.Watts = heat[k] + r.coreWatts(k)
-	}
-	for i, part := range r.x.Parts.Feeds {
-		fs := &s.Feed[part.Index]
-		amps, watts, volts := r.feed(i)
-		fs.Amps, fs.Low, fs.High = carry(amps, fs.Amps, fs.Low, fs.High)
-		fs.Watts, fs.VA, fs.Volts = watts, amps*r.x.FeedVolts[part.Index], volts
-	}
-	for i := range p.Outputs {
-		o := yokemate.SupplyOutput{OutputState: p.Outputs[i]}
-		volts := r.outputVolts(i).RMS
-		o.Volts, o.Low, o.High = carry(volts, o.Volts, o.Low, o.High)
-		if h.Outputs[i].DC != nil {
-			o.Amps = r.outputAmps(i)
-			o.DC = r.dc(i)
-		}
-		s.Outputs = append(s.Outputs, o)
-	}
-	for k := range r.x.Rails {
-		s.Rails = append(s.Rails, r.rail(k))
-	}
-	// The winding currents are judged by their waveforms, not by the stand-in load.
-	s.Notes = slices.DeleteFunc(s.Notes, func(n yokemate.Note) bool { return n.Code == yokemate.OverCurrent })
-	s.Notes = append(s.Notes, r.notes(s)...)
-	slices.SortStableFunc(s.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
-	return s, nil
+	return predict.Hookup(f, like, level, opt)
 }
 
 // rank sorts notes, the gravest first.

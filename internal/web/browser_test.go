@@ -194,15 +194,20 @@ func (s *screen) press(css string) string {
 	return s.turn("return on "+css, chromedp.KeyEvent(kb.Enter))
 }
 
-// flip opens what is folded, or changes a box to tick.
-func (s *screen) flip(css string) {
+// unfold opens what is folded, if it is.
+func (s *screen) unfold(css string) {
 	s.t.Helper()
-	if s.touch {
-		s.touchOrReach(css)
+	open := fmt.Sprintf(`String(document.querySelector(%q).parentElement.open)`, css)
+	if s.ask(open) == "true" {
 		return
 	}
-	s.reach(css)
-	s.do("space on "+css, chromedp.KeyEvent(" "))
+	s.touchOrReach(css)
+	if !s.touch {
+		s.do("space on "+css, chromedp.KeyEvent(" "))
+	}
+	if s.ask(open) != "true" {
+		s.t.Fatalf("%s: %s does not unfold", s.name, css)
+	}
 }
 
 // fill types into a field, in the place of what is there.
@@ -276,6 +281,8 @@ type program struct {
 	file string
 	addr string
 	cmd  *exec.Cmd
+
+	engine *engine // of its proof
 }
 
 // newProgram starts it on a store that is empty.

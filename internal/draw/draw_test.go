@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -123,6 +124,23 @@ func TestWrapAndShort(t *testing.T) {
 			t.Fatalf("%q is wider than %g", c, w)
 		}
 	})
+}
+
+// A number and its unit stay on one line.
+func TestWords(t *testing.T) {
+	for _, c := range []struct {
+		s    string
+		want []string
+	}{
+		{"190 mA in F2/A and 43 mA, of 5", []string{"190 mA", "in", "F2/A", "and", "43 mA,", "of", "5"}},
+		{"12.1 to 12.4 V.", []string{"12.1", "to", "12.4 V."}},
+		{"unit F1 V and pin 2 A1 for 25 % (0,5 A)", []string{"unit", "F1", "V", "and", "pin", "2", "A1", "for", "25 %", "(0,5 A)"}},
+		{" ", nil},
+	} {
+		if got := Words(c.s); !slices.Equal(got, c.want) {
+			t.Errorf("%q: %q", c.s, got)
+		}
+	}
 }
 
 func TestPlace(t *testing.T) {

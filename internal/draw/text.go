@@ -2,6 +2,7 @@ package draw
 
 import (
 	"math"
+	"regexp"
 	"strings"
 	"sync"
 	"unicode"
@@ -159,13 +160,31 @@ func (f Face) Short(s string, size, w float64) string {
 	return "…"
 }
 
-// Wrap breaks s at spaces into lines of at most w [mm]. A word that is longer
-// by itself is broken within.
+// Words splits a text at its spaces, and leaves a number with its unit.
+func Words(s string) []string {
+	var list []string
+	for _, w := range strings.Fields(s) {
+		if n := len(list) - 1; n >= 0 && unitForm.MatchString(w) && numberForm.MatchString(list[n]) {
+			list[n] += " " + w
+			continue
+		}
+		list = append(list, w)
+	}
+	return list
+}
+
+var (
+	numberForm = regexp.MustCompile(`(^|[^\pL\pN])[0-9]+([.,][0-9]+)?$`)
+	unitForm   = regexp.MustCompile(`^([µmkMG]?(V|A|W|Ω|VA|F|H|Hz|s)|%|°C|K|mm)\pP*$`)
+)
+
+// Wrap breaks s between [Words] into lines of at most w [mm]. A word that is
+// longer by itself is broken within.
 func (f Face) Wrap(s string, size, w float64) []string {
 	var lines []string
 	for _, para := range strings.Split(s, "\n") {
 		line := ""
-		for _, word := range strings.Fields(para) {
+		for _, word := range Words(para) {
 			if c := strings.TrimLeft(line+" "+word, " "); f.Measure(c, size) <= w {
 				line = c
 				continue

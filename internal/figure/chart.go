@@ -157,14 +157,11 @@ func (c Chart) Draw(o Options) (draw.Scene, error) {
 		wy = max(wy, draw.Regular.Measure(number(v, ystep), smallSize))
 	}
 	names := 0.0
-	rows := 0
 	for _, cv := range c.Curves {
 		names = max(names, min(nameRoom, draw.Bold.Measure(draw.Bold.Fit(cv.Name), smallSize)))
 	}
 	for _, l := range c.Limits {
-		if l.OnX {
-			rows++
-		} else {
+		if !l.OnX {
 			names = max(names, min(nameRoom, draw.Bold.Measure(draw.Bold.Fit(l.Name), smallSize)))
 		}
 	}
@@ -177,8 +174,9 @@ func (c Chart) Draw(o Options) (draw.Scene, error) {
 		fy0 += 6
 		s.Add(text(fx0, margin+3, draw.Bold.Short(draw.Bold.Fit(c.Title), nameSize+0.4, c.W-fx0-margin), draw.Bold, nameSize+0.4, draw.Start, draw.Ink))
 	}
-	fy0 += limitRow * float64(rows)
 	px := func(v float64) float64 { return fx0 + (fx1-fx0)*(v-x0)/(x1-x0) }
+	upright, rows := c.upright(px, fx0, fx1)
+	fy0 += limitRow * float64(rows)
 	py := func(v float64) float64 { return fy1 - (fy1-fy0)*(v-y0)/(y1-y0) }
 	axes := &draw.Group{Class: "axes"}
 	last := math.Inf(-1)
@@ -217,34 +215,22 @@ func (c Chart) Draw(o Options) (draw.Scene, error) {
 	var ends []ending
 	limits := slices.Clone(c.Limits)
 	slices.SortStableFunc(limits, func(a, b Limit) int { return cmp.Compare(a.Value, b.Value) })
-	var taken []draw.Box
 	for _, l := range limits {
-		g := &draw.Group{Class: "limit", Title: l.Name}
+		if l.OnX {
+			continue
+		}
+		if y := py(l.Value); y > fy0-1e-9 && y < fy1+1e-9 {
+			g := &draw.Group{Class: "limit", Title: l.Name}
+			s.Add(g)
+			g.Add(draw.Polyline(fx0, y, fx1, y).Stroke(l.role(), 0.5, 2.4, 1.2))
+			ends = append(ends, ending{l.Name, l.role(), y, fx1, y, g})
+		}
+	}
+	for _, u := range upright {
+		u.name.Y = fy0 - 1.4 - limitRow*float64(u.row)
+		g := &draw.Group{Class: "limit", Title: u.limit.Name}
+		g.Add(draw.Polyline(u.x, u.name.Y+0.8, u.x, fy1).Stroke(u.limit.role(), 0.5, 2.4, 1.2), u.name)
 		s.Add(g)
-		role := draw.Ink
-		if l.Level == yokemate.Stop {
-			role = draw.StopState
-		}
-		if !l.OnX {
-			if y := py(l.Value); y > fy0-1e-9 && y < fy1+1e-9 {
-				g.Add(draw.Polyline(fx0, y, fx1, y).Stroke(role, 0.5, 2.4, 1.2))
-				ends = append(ends, ending{l.Name, role, y, fx1, y, g})
-			}
-			continue
-		}
-		x := px(l.Value)
-		if x < fx0-1e-9 || x > fx1+1e-9 {
-			continue
-		}
-		// Above the frame, one row higher where names would meet.
-		t := text(x, fy0-1.4, draw.Regular.Short(draw.Regular.Fit(l.Name), smallSize, fx1-fx0), draw.Regular, smallSize, draw.Middle, role)
-		keep(t, fx0, c.W-margin)
-		for slices.ContainsFunc(taken, t.Box().Overlaps) {
-			t.Y -= limitRow
-		}
-		b := t.Box()
-		taken = append(taken, draw.Box{X0: b.X0 - 2, Y0: b.Y0, X1: b.X1 + 2, Y1: b.Y1})
-		g.Add(draw.Polyline(x, t.Y+0.8, x, fy1).Stroke(role, 0.5, 2.4, 1.2), t)
 	}
 	looks := []struct {
 		r    draw.Role
@@ -313,6 +299,67 @@ func (c Chart) Draw(o Options) (draw.Scene, error) {
 		s.Add(g)
 	}
 	return s, nil
+}
+
+// role is the colour of a limit's line.
+func (l *Limit) role() draw.Role {
+	if l.Level == yokemate.Stop {
+		return draw.StopState
+	}
+	return draw.Ink
+}
+
+// raised is a limit on X with its name above the frame, in a row counted from
+// there.
+type raised struct {
+	limit Limit
+	x     float64
+	name  *draw.Text
+	row   int
+}
+
+// upright places the names of the limits on X: over their lines, beside them
+// where another line or name is near, and a row higher where both are. It
+// returns how many rows they take. No name lies on another or on a line of
+// another.
+func (c Chart) upright(px func(float64) float64, fx0, fx1 float64) (list []raised, rows int) {
+	for _, l := range c.Limits {
+		if x := px(l.Value); l.OnX && x > fx0-1e-9 && x < fx1+1e-9 {
+			list = append(list, raised{limit: l, x: x})
+		}
+	}
+	slices.SortStableFunc(list, func(a, b raised) int { return cmp.Compare(a.x, b.x) })
+	clear := func(i, row int, b draw.Box) bool {
+		for k, o := range list {
+			// The others' lines reach up to their names, wherever those come.
+			if k != i && o.x > b.X0-1 && o.x < b.X1+1 {
+				return false
+			}
+			if k < i && o.row == row {
+				if n := o.name.Box(); n.X0 < b.X1+2 && b.X0 < n.X1+2 {
+					return false
+				}
+			}
+		}
+		return true
+	}
+	for i := range list {
+		u := &list[i]
+		set := func(a draw.Anchor, dx float64) *draw.Text {
+			t := text(u.x+dx, 0, draw.Regular.Short(draw.Regular.Fit(u.limit.Name), smallSize, fx1-fx0), draw.Regular, smallSize, a, u.limit.role())
+			keep(t, fx0, c.W-margin)
+			return t
+		}
+		for row := 0; u.name == nil; row++ {
+			for _, t := range []*draw.Text{set(draw.Middle, 0), set(draw.End, -0.8), set(draw.Start, 0.8)} {
+				if clear(i, row, t.Box()) || row > len(list) {
+					u.name, u.row, rows = t, row, max(rows, row+1)
+					break
+				}
+			}
+		}
+	}
+	return list, rows
 }
 
 // keep moves a run of text sideways until it lies between x0 and x1.

@@ -92,17 +92,22 @@ type Group struct {
 	Hidden           bool // it looks right here; another reading tells
 	Slips            []yokemate.Slip
 	Worst            *yokemate.IfClosed // what would carry most if the gap were closed; nil: no gap is
+	ghost            bool               // the first of its slips may read anything between wide ends
 }
 
 // like is how near two readings are one to the eye [1].
 const like = 0.03
+
+func near(a, b, scale float64) bool { return math.Abs(a-b) <= like*scale }
 
 func (g *Group) open() bool { return g.Quantity == yokemate.Ohms && g.Value >= openOhms }
 
 func (g *Group) none() bool { return g.High <= nothing(g.Quantity) }
 
 // wide reports whether the interval is too wide to be called about its value.
-func (g *Group) wide() bool { return g.High-g.Low > 0.3*math.Abs(g.Value) }
+func (g *Group) wide() bool { return wide(g.Value, g.Low, g.High) }
+
+func wide(v, low, high float64) bool { return high-low > 0.3*math.Abs(v) }
 
 // takes reports whether b reads as g does. A ghost may be anything, so it must
 // not blur a clear reading.
@@ -112,10 +117,12 @@ func (g *Group) takes(b *Group) bool {
 		return false
 	case g.open() || g.none():
 		return true
-	case g.wide() != b.wide():
+	case g.ghost != b.ghost:
 		return false
+	case g.ghost:
+		return near(g.Low, b.Low, g.High) && near(g.High, b.High, g.High)
 	}
-	return math.Abs(g.Value-b.Value) <= like*math.Max(math.Abs(g.Value), math.Abs(b.Value))
+	return near(g.Value, b.Value, math.Max(math.Abs(g.Value), math.Abs(b.Value)))
 }
 
 // amps is the most that would flow, or less than 0 where no gap is closed.
@@ -128,7 +135,7 @@ func (g *Group) amps() float64 {
 
 // One is the group of a single slip of a step.
 func One(s *yokemate.Step, z *yokemate.Slip) Group {
-	return Group{Quantity: s.Measure.Quantity, Value: z.Value, Low: z.Low, High: z.High, Slips: []yokemate.Slip{*z}, Worst: z.IfClosed,
+	return Group{Quantity: s.Measure.Quantity, Value: z.Value, Low: z.Low, High: z.High, Slips: []yokemate.Slip{*z}, Worst: z.IfClosed, ghost: wide(z.Value, z.Low, z.High),
 		Hidden: s.Right != nil && z.Value >= s.Right.Low && z.Value <= s.Right.High}
 }
 

@@ -1,6 +1,7 @@
 package sheet
 
 import (
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -29,10 +30,10 @@ func (p Page) Size() (w, h float64) {
 
 // Sizes of text and distances [mm].
 const (
-	edge   = 14.0
+	edge   = 12.0
 	body   = 3.3
 	small  = 3.0  // 8.5 pt: nothing on a sheet is smaller
-	leader = 1.28 // from line to line, in sizes
+	leader = 1.24 // from line to line, in sizes
 	large  = 4.2  // digits 3 mm high
 )
 
@@ -70,6 +71,24 @@ func (f *flow) need(h float64) {
 	if h > f.left() && f.y > edge {
 		f.turn()
 	}
+}
+
+// high is how high blocks are when nothing parts them.
+func (f *flow) high(set func(*flow)) float64 {
+	g := &flow{page: f.page, w: f.w, h: math.Inf(1), say: f.say}
+	g.turn()
+	const from = edge + 1 // not the head of a page, where the space above is left out
+	g.y = from
+	set(g)
+	return g.y - from
+}
+
+// keep sets blocks on one page where they fit one.
+func (f *flow) keep(set func(*flow)) {
+	if h := f.high(set); h < f.h-2*edge-6 {
+		f.need(h)
+	}
+	set(f)
 }
 
 func (f *flow) add(items ...draw.Item) { f.at().Add(items...) }
@@ -190,7 +209,7 @@ func flowing(paragraphs [][]styled, size, w float64) [][]fitted {
 		x := 0.0
 		for _, p := range parts {
 			space := p.face.Measure(" ", size)
-			for _, word := range strings.Fields(p.face.Fit(p.s)) {
+			for _, word := range draw.Words(p.face.Fit(p.s)) {
 				for _, bit := range p.face.Wrap(word, size, w) { // a word wider than the line is cut
 					wide := p.face.Measure(bit, size)
 					switch n := len(now) - 1; {
@@ -228,7 +247,7 @@ func (f *flow) parts(x, y float64, parts []fitted) {
 const (
 	pad     = 0.9
 	rowStep = small * 1.22 // from line to line
-	byHand  = 6.6          // room to write in
+	byHand  = 6.2          // room to write in
 )
 
 // grid is a table's columns with the places of their rules.

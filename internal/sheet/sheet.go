@@ -76,12 +76,13 @@ func (b *Bench) Sheet() ([]draw.Scene, error) {
 	}
 	b.title(p, f, name)
 	b.cautions(p, f)
-	if err := b.drawing(p, f); err != nil {
+	joints := func(f *flow) { b.joints(p, f) }
+	if err := b.drawing(p, f, f.high(joints)); err != nil {
 		return nil, err
 	}
-	b.joints(p, f)
-	b.readings(p, f)
-	b.limits(p, f)
+	f.keep(joints)
+	f.keep(func(f *flow) { b.readings(p, f) })
+	f.keep(func(f *flow) { b.limits(p, f) })
 	if err := b.curve(p, f); err != nil {
 		return nil, err
 	}
@@ -95,9 +96,9 @@ func (b *Bench) Sheet() ([]draw.Scene, error) {
 
 // title is the block at the head: what it is, and who did what when.
 func (b *Bench) title(p *paper, f *flow, name string) {
-	f.add(run(edge, f.y+3, p.say("bench sheet"), draw.Regular, body, draw.Start, draw.Soft))
-	f.y += 5
-	for _, l := range draw.Bold.Wrap(draw.Bold.Fit(name), 6.5, f.inner()) {
+	kind := run(f.w-edge, f.y+5.4, p.say("bench sheet"), draw.Regular, body, draw.End, draw.Soft)
+	f.add(kind)
+	for _, l := range draw.Bold.Wrap(draw.Bold.Fit(name), 6.5, f.inner()-draw.Regular.Measure(kind.S, body)-4) {
 		f.add(run(edge, f.y+5.4, l, draw.Bold, 6.5, draw.Start, draw.Ink))
 		f.y += 8
 	}
@@ -135,7 +136,7 @@ func (b *Bench) title(p *paper, f *flow, name string) {
 	mark := figure.Badge(badge, b.Options)
 	f.add(mark.Place(edge, f.y, 0.8)...)
 	f.add(run(edge+mark.W*0.8+3, f.y+4.6, words, draw.Bold, body+0.4, draw.Start, draw.Ink))
-	f.y += 8.5
+	f.y += 7.5
 }
 
 // cautions are the usual ones; they stand on every plan that has none of its own.
@@ -174,7 +175,7 @@ func (b *Bench) cautions(p *paper, f *flow) {
 	for _, level := range []yokemate.Level{yokemate.Stop, yokemate.Caution} {
 		for _, n := range b.notes() {
 			if n.Level == level {
-				f.para(p.say(n.Words), draw.Bold, level)
+				f.para(p.say(say.Sentence(n.Words)), draw.Bold, level)
 			}
 		}
 	}
@@ -199,7 +200,9 @@ func (b *Bench) notes() []yokemate.Note {
 	return all
 }
 
-func (b *Bench) drawing(p *paper, f *flow) error {
+// drawing sets the schematic. Where that keeps it nearly as large as it can be,
+// it leaves room for what comes next on the same page.
+func (b *Bench) drawing(p *paper, f *flow, next float64) error {
 	s, err := figure.Schematic(b.Hookup, b.Shelf, figure.SchematicOptions{Options: b.Options, Prediction: b.Prediction})
 	if err != nil {
 		return err
@@ -211,7 +214,11 @@ func (b *Bench) drawing(p *paper, f *flow) error {
 	if s.H*k*0.9 > f.left() {
 		f.turn()
 	}
-	f.scene(&s, f.left())
+	room := f.left()
+	if s.H*k*0.94 < room-next-2 { // words of 3.2 mm stay above 8.5 pt
+		room -= next + 2
+	}
+	f.scene(&s, room)
 	return nil
 }
 
@@ -314,7 +321,10 @@ func (b *Bench) curve(p *paper, f *flow) error {
 		return nil
 	}
 	c := *b.Curve
-	c.W, c.H = f.inner(), 58
+	c.W, c.H = f.inner(), 54
+	if len(b.Hookup.Outputs) == 1 {
+		c.Output = "" // the heading says it
+	}
 	s, err := figure.Load(c, b.Options)
 	if err != nil {
 		return err
@@ -406,10 +416,12 @@ func (b *Bench) notProven(p *paper, f *flow) {
 		list = append(list, p.say("No step was proved."))
 	} else {
 		var missing, unsure, before []string
+		reads := 0
 		for i, s := range b.Proof.Steps {
 			if s.Measure == nil {
 				continue
 			}
+			reads++
 			switch a, stands := b.answer(s.ID); {
 			case a == nil:
 				missing = append(missing, strconv.Itoa(i+1))
@@ -419,7 +431,10 @@ func (b *Bench) notProven(p *paper, f *flow) {
 				unsure = append(unsure, strconv.Itoa(i+1))
 			}
 		}
-		if len(missing) > 0 {
+		switch {
+		case len(missing) == reads:
+			list = append(list, p.say("No step is read yet."))
+		case len(missing) > 0:
 			list = append(list, p.say("Not read yet: steps %s", strings.Join(missing, ", ")))
 		}
 		if len(before) > 0 {
@@ -435,11 +450,10 @@ func (b *Bench) notProven(p *paper, f *flow) {
 	for _, s := range list {
 		f.para(s, draw.Regular, yokemate.Caution)
 	}
-	for range 2 { // for what the bench knows
-		f.need(8)
-		f.add(draw.Polyline(edge, f.y+7, f.w-edge, f.y+7).Stroke(draw.Soft, 0.2, 0.6, 0.6))
-		f.y += 8
-	}
+	// A line for what the bench knows.
+	f.need(8)
+	f.add(draw.Polyline(edge, f.y+7, f.w-edge, f.y+7).Stroke(draw.Soft, 0.2, 0.6, 0.6))
+	f.y += 8
 }
 
 // Record is what the codes of this sheet hold: the hookup, the answers, and
@@ -471,26 +485,45 @@ func (b *Bench) codes(p *paper, f *flow) error {
 	if err != nil {
 		return err
 	}
-	f.need(qrMax + 24)
-	f.heading(p.say("Record"))
-	f.para(p.say("These codes hold the hookup, its units' facts and the readings printed here, as text. Scan them all, one to a line, and give the text to yokemate restore."), draw.Regular, "")
-	x, high := edge, 0.0
-	for i, part := range parts {
+	var drawn []draw.Scene
+	wide, high := 0.0, 0.0
+	for _, part := range parts {
 		s, err := code(part)
 		if err != nil {
 			return err
 		}
+		drawn = append(drawn, s)
+		wide += s.W + 4
+		high = max(high, s.H+4)
+	}
+	how := p.say("These codes hold the hookup, its units' facts and the readings printed here, as text. Scan them all, one to a line, and give the text to yokemate restore, or paste it into the bench's page Paper.")
+	room := f.inner() - wide
+	beside := room >= 50
+	below := 0.0
+	if !beside {
+		below = 12
+	}
+	f.need(12.6 + below + high)
+	f.heading(p.say("Record"))
+	if beside {
+		for i, l := range draw.Regular.Wrap(draw.Regular.Fit(how), small, room) {
+			f.add(run(edge+wide, f.y+small*0.86+module*4+float64(i)*small*leader, l, draw.Regular, small, draw.Start, draw.Ink))
+		}
+	} else {
+		f.para(how, draw.Regular, "")
+	}
+	x := edge
+	for i, s := range drawn {
 		if x+s.W > f.w-edge {
-			x, f.y, high = edge, f.y+high+3, 0
+			x, f.y = edge, f.y+high+3
 		}
 		if s.H+5 > f.left() {
 			f.turn()
-			x, high = edge, 0
+			x = edge
 		}
 		f.add(s.Place(x, f.y, 1)...)
 		f.add(run(x+s.W/2, f.y+s.H+3, p.say("code %s of %s", strconv.Itoa(i+1), strconv.Itoa(len(parts))), draw.Regular, small, draw.Middle, draw.Ink))
 		x += s.W + 4
-		high = max(high, s.H+4)
 	}
 	f.y += high
 	return nil
@@ -498,9 +531,6 @@ func (b *Bench) codes(p *paper, f *flow) error {
 
 // module is the width of one square of a code: five dots of a 300 dpi printer.
 const module = 0.42
-
-// qrMax is the largest code that a part makes, with its quiet zone: version 17.
-const qrMax = (85 + 8) * module
 
 // code draws a QR code with its quiet zone of four squares (ISO/IEC 18004).
 func code(text string) (draw.Scene, error) {

@@ -33,7 +33,7 @@ func (p *paper) wrong(s *yokemate.Step, most int, readsWide, whyWide float64) (r
 		}
 		text := p.words.Names(&g)
 		if g.Hidden {
-			text += " " + p.say("(looks right; another reading tells)")
+			text += " " + p.say("(looks right here)")
 		}
 		if g.Worst != nil {
 			x := *g.Worst

@@ -592,6 +592,9 @@ func (j *judge) verdict(s *step, r reading, reason string) {
 	case j.notTold(r, post) >= goRight && fits:
 		v.Verdict = "go"
 		v.Words = fmt.Sprintf("As it should be: right is %s.", span(rightOf(j.p, s), quantity))
+		if s.kind == branchAmps {
+			j.branch(s, r, &v)
+		}
 	case top.kind == unknown && topP >= right:
 		v.Verdict = "stop"
 		v.Words = fmt.Sprintf("This fits nothing on the list: right is %s. Power off. Check the meter's range and sockets and where the probes are, read it again; if it stays, set the unit aside.", span(rightOf(j.p, s), quantity))

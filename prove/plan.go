@@ -46,6 +46,16 @@ type step struct {
 	after    string // of a gap: the last of its live readings, which must come right before it; of that: the one before
 	feeds    bool   // the gap feeds a unit that has no mains of its own: its current is no circulation
 	trial    bool   // fed from the low source
+	branch   branch
+}
+
+// branch is a winding whose current is read because it shares a load.
+type branch struct {
+	winding string  // as T1/A
+	pin     string  // whose lead the ammeter is in
+	joint   string  // that it leaves
+	rating  float64 // [A]
+	alone   float64 // current without the ammeter, for each ampere with it [1]
 }
 
 type stepKind int
@@ -55,6 +65,7 @@ const (
 	continuity
 	gapReading
 	liveReading
+	branchAmps
 	insulationTest
 	earthBond
 )
@@ -101,7 +112,7 @@ func New(f *network.Facts, h *yokemate.Hookup, opt Options) (*Plan, error) {
 	}
 	p.burden()
 	p.live()
-	return p, nil
+	return p, b.share()
 }
 
 // builder lays out the steps.
@@ -111,6 +122,14 @@ type builder struct {
 	h      *yokemate.Hookup
 	joints yokemate.Joints // as joined so far: pieces of the final joints
 	fed    []string        // units whose mains side is proved
+	pairs  []pair          // gaps between windings that are to share a load
+}
+
+// pair is a gap and a pin of each winding that its closing joins.
+type pair struct {
+	gap   string // the step
+	joint string
+	pins  []string
 }
 
 // end names the free end of a pin in a state.
@@ -658,6 +677,15 @@ func (b *builder) join() error {
 			State: s, Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC, From: into, To: from}, Closes: t.joint,
 			Help: "About nothing: like ends, may be joined. About twice the volts: one winding is the wrong way round. 1.73 times: two supply phases. Anything else: not the same volts.",
 		}})
+		if !feeds {
+			x := pair{gap: b.p.steps[len(b.p.steps)-1].ID, joint: t.joint}
+			for _, ends := range [2][2]string{{into, from}, {from, into}} {
+				if pin, _, _ := behind(pieces, edges, ends[0], ends[1]); pin != "" {
+					x.pins = append(x.pins, pin)
+				}
+			}
+			b.pairs = append(b.pairs, x)
+		}
 		merge(&pieces, into, from)
 		b.rename(&pieces, t.into, t.joint)
 		b.allAtLamp("lamp-"+t.joint, pieces, all, fmt.Sprintf("Power off, join %s to joint %s.", t.pin, t.joint))
@@ -767,21 +795,27 @@ func (b *builder) allAtLamp(id string, pieces yokemate.Joints, tags []string, be
 	}})
 }
 
+// finished is everything joined on full mains, with the loads or without.
+func (b *builder) finished(loaded bool) *yokemate.Hookup {
+	h := b.h.Clone()
+	on := true
+	h.Fed = &on
+	h.Meters = nil
+	for i := range h.Feed {
+		h.Feed[i].Lamp = nil
+	}
+	for i := range h.Outputs {
+		if !loaded {
+			h.Outputs[i].Load = nil
+		}
+	}
+	return h
+}
+
 // finish lists the outputs, the load and the finished box.
 func (b *builder) finish() {
 	h := b.h
-	final := h.Clone()
-	final.Name = h.Name
-	on := true
-	final.Fed = &on
-	for i := range final.Feed {
-		final.Feed[i].Lamp = nil
-	}
-	final.Meters = nil
-	idle := final.Clone()
-	for i := range idle.Outputs {
-		idle.Outputs[i].Load = nil
-	}
+	final, idle := b.finished(true), b.finished(false)
 	for _, o := range h.Outputs {
 		b.add(step{Step: yokemate.Step{
 			ID: "output-" + o.Name, Do: fmt.Sprintf("Everything joined, full mains, nothing drawn. Read AC volts of output %s, from %s to %s.", o.Name, o.From, o.To),

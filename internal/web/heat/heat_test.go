@@ -124,7 +124,7 @@ func TestRun(t *testing.T) {
 	}
 	p := b.page(at)
 	// By hand: (124.2/118.3 − 1)(234.5 + 23) is 12.8 K.
-	has(t, p, "Continuous", "This load may stay on.", "<td>12.8 K</td>", "Readings that were replaced", "10 min: 182,4")
+	has(t, p, "Continuous", "This load may stay on.", ">12.8 K</td>", "Readings that were replaced", "10 min: 182,4")
 	has(t, b.page("/heatruns"), "F5 on 0,8 A", "Continuous")
 	if code, _, _ := b.ask("GET", "/heatruns/7", nil); code != http.StatusNotFound {
 		t.Errorf("a run that is not there: status %d", code)

@@ -2,6 +2,7 @@ package kit
 
 import (
 	"strings"
+	"unicode"
 
 	"yokemate"
 	"yokemate/internal/say"
@@ -24,4 +25,15 @@ func Reason(text string) (string, error) {
 		return "", yokemate.Errorf(yokemate.Invalid, "the reason", "a reason has a few words").Mend("write why it is safe to go on, or power off and leave it")
 	}
 	return text, nil
+}
+
+// Typed takes out of a text what nobody types: control characters, which no page
+// could show again.
+func Typed(text string) string {
+	return strings.Map(func(c rune) rune {
+		if unicode.IsControl(c) && c != '\n' && c != '\r' && c != '\t' {
+			return -1
+		}
+		return c
+	}, text)
 }

@@ -120,7 +120,7 @@ func upload(r *http.Request) (data []byte, name string, err error) {
 		return nil, "", yokemate.Errorf(yokemate.Invalid, at, "the form cannot be read").Mend("choose the file again")
 	}
 	defer r.MultipartForm.RemoveAll()
-	name = strings.TrimSpace(r.FormValue("name"))
+	name = strings.TrimSpace(kit.Typed(r.FormValue("name")))
 	heads := r.MultipartForm.File["photo"]
 	if len(heads) != 1 || heads[0].Size == 0 {
 		return nil, name, yokemate.Errorf(yokemate.Invalid, at, "no picture was chosen").Mend("choose one JPEG or PNG file")

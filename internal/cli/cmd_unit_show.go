@@ -40,10 +40,13 @@ func (a *App) showUnit(u *yokemate.Unit) error {
 			t.Row("  "+name, text)
 		}
 	}
-	if u.Mains != nil {
-		row("mains", mainsText(u)+" on "+strings.Join(u.Mains.Series, " + "))
-	} else {
+	switch {
+	case u.Mains == nil:
 		row("mains", "unknown")
+	case len(u.Mains.Series) == 0:
+		row("mains", mainsText(u)+" by the label; on which pins is not known yet")
+	default:
+		row("mains", mainsText(u)+" on "+strings.Join(u.Mains.Series, " + "))
 	}
 	row("pins", strings.Join(u.Terminals, ", "))
 	row("rating", voltAmperes.show(u.VA))

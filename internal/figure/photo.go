@@ -42,7 +42,9 @@ func Marks(tag string, p *yokemate.Photo, o PhotoOptions) draw.Scene {
 		b := nameBox(&s, p, x, y, draw.Bold.Measure(name, pinSize)+2, names)
 		names = append(names, b)
 		cx, cy := (b.X0+b.X1)/2, (b.Y0+b.Y1)/2
-		g.Add(draw.Polyline(x, y, cx, cy).Stroke(draw.Paper, 1.1), draw.Polyline(x, y, cx, cy).Stroke(draw.Ink, 0.45),
+		d := markRing / max(math.Hypot(cx-x, cy-y), markRing)
+		ex, ey := x+d*(cx-x), y+d*(cy-y) // on the ring
+		g.Add(draw.Polyline(ex, ey, cx, cy).Stroke(draw.Paper, 1.1), draw.Polyline(ex, ey, cx, cy).Stroke(draw.Ink, 0.45),
 			draw.Circle(x, y, markRing).Stroke(draw.Paper, width+0.7), draw.Circle(x, y, markRing).Stroke(r, width),
 			draw.Rect(b.X0, b.Y0, b.X1-b.X0, b.Y1-b.Y0, 1).Both(draw.Paper, r, width),
 			text(cx, cy+draw.CapHeight*pinSize/2, name, draw.Bold, pinSize, draw.Middle, draw.Ink))

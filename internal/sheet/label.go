@@ -194,7 +194,7 @@ func (l *UnitLabel) doNot(p *paper) string {
 		return strings.TrimSuffix(p.say("STOP: quarantine. Do not energise. %s", u.Reason), " ")
 	case l.DoNot != "":
 		return l.DoNot
-	case u.Mains == nil:
+	case u.Mains == nil || len(u.Mains.Series) == 0:
 		return p.say("Do not connect to mains: mains side not known.")
 	}
 	// The two ends of the series, and what is joined within it: mains across one

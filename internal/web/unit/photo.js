@@ -1,7 +1,7 @@
 // Marks a pin where the picture is tapped: the place goes into the two fields of
 // the form, and the form is sent. Without this script the fields are typed.
 const picture = document.querySelector('svg.photo');
-const form = document.querySelector('form.mark');
+const form = document.querySelector('form.marking');
 if (picture && form) {
   picture.classList.add('tappable');
   document.querySelector('.tap-hint').hidden = false;

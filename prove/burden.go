@@ -129,7 +129,7 @@ func (p *Plan) live() {
 
 // clearPart of a winding's volts across a gap is clear of any ghost under the
 // burden (common practice) [1].
-const clearPart = 0.1
+const clearPart = 0.05
 
 // capacitanceFactor is how far a capacitance may be off (common practice) [1].
 const capacitanceFactor = 3

@@ -9,12 +9,14 @@ import (
 	"image/png"
 	"mime/multipart"
 	"net/http"
+	"net/http/httptest"
 	"net/url"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
+	"time"
 
 	"yokemate"
 	"yokemate/identify"
@@ -316,7 +318,7 @@ func (b *bench) attach(path, name string, data []byte) (int, string, string) {
 	return code, h.Get("Location"), page
 }
 
-func picture(t *testing.T, w, h int) []byte {
+func picture(t testing.TB, w, h int) []byte {
 	t.Helper()
 	m := image.NewRGBA(image.Rect(0, 0, w, h))
 	for i := range m.Pix {
@@ -483,5 +485,40 @@ func TestOddTag(t *testing.T) {
 		t.Errorf("status %d\n%s", code, text(body))
 	} else {
 		checkPage(t, to, b.page(to))
+	}
+}
+
+// BenchmarkAsking times the page that finds a unit out, at its dearest: twelve
+// pins of which little is known, a photo beside them.
+func BenchmarkAsking(b *testing.B) {
+	x := newBench(b, false)
+	x.took("/units", "tag", "T1", "pins", "12")
+	x.took("/units/T1/sitting", "leads", "0,2")
+	if code, _, body := x.attach("/units/T1/photos", "", picture(b, 800, 600)); code != http.StatusSeeOther {
+		b.Fatal(text(body))
+	}
+	for pin := range 12 {
+		x.took("/units/T1/photos/p1/marks", "pin", strconv.Itoa(pin+1), "x", strconv.Itoa(8*pin), "y", "50")
+	}
+	for range 6 {
+		page := x.page("/units/T1/identify")
+		x.took("/units/T1/wanted", "key", hidden(b, page, "/units/T1/wanted", "key"), "say", "open")
+	}
+	for _, at := range []string{"/units/T1/identify", "/units/T1", "/units/T1/photos/p1"} {
+		b.Run(at, func(b *testing.B) {
+			var times []time.Duration
+			for b.Loop() {
+				w, r := httptest.NewRecorder(), httptest.NewRequest("GET", at, nil)
+				r.Host = "localhost"
+				start := time.Now()
+				x.server.Config.Handler.ServeHTTP(w, r)
+				times = append(times, time.Since(start))
+				if w.Code != http.StatusOK {
+					b.Fatal(w.Code)
+				}
+			}
+			slices.Sort(times)
+			b.ReportMetric(float64(times[(len(times)-1)*99/100])/1e6, "p99-ms")
+		})
 	}
 }

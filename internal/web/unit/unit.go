@@ -30,6 +30,7 @@ type Page struct {
 	Origin     string
 	Away       string // why it is in quarantine
 	Drawing    template.HTML
+	NoLoad     template.HTML // its no-load current against volts, where enough was read
 	Over       bool // turned over
 	Windings   kit.Table
 	Facts      kit.Table
@@ -162,6 +163,13 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, u *yoke
 	}
 	if x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "u-"}); err != nil {
 		return err
+	}
+	if scene, ok, err := figure.Excitation(u, figure.Options{}); err != nil {
+		return err
+	} else if ok {
+		if x.NoLoad, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "e-"}); err != nil {
+			return err
+		}
 	}
 	if x.Photos, err = p.overlays(r, u.Tag, figure.PhotoOptions{}, maxShown, func(*yokemate.Photo) bool { return true }); err != nil {
 		return err

@@ -1,10 +1,13 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"fmt"
+	"io"
 	"net/http"
 	"net/url"
+	"os/exec"
 	"slices"
 	"strconv"
 	"strings"
@@ -330,6 +333,44 @@ func (s job) prove() {
 	s.look("record")
 	if said := s.ask(`document.querySelector('main').innerText`); !strings.Contains(said, "the range was wrong") {
 		s.t.Errorf("the record does not keep the reason\n%s", said)
+	}
+	s.print(id)
+}
+
+// print has the sheet of a proof drawn, looks at its pages, and takes it away to
+// the printer: it says what was read, what for, and why a stop was passed.
+func (s job) print(id int64) {
+	s.t.Helper()
+	s.press(`main a[href$="/paper"]`)
+	s.look("paper")
+	s.fill("#who", "M. Olsen")
+	s.p.die()
+	s.press(`main form button.main`)
+	s.look("sheet")
+	if bad := s.ask(`[...document.querySelectorAll('.sheets img')].filter(i => !i.complete || !i.naturalWidth).map(i => i.src).join(' ') || (document.querySelector('.sheets img') ? '' : 'none')`); bad != "" {
+		s.t.Errorf("%s: these pages are not to be seen: %s", s.name, bad)
+	}
+	at := s.ask(`document.querySelector('.paper a.button').getAttribute('href')`)
+	s.p.die()
+	res, err := http.Get("http://" + s.p.addr + at)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	defer res.Body.Close()
+	pdf, err := io.ReadAll(res.Body)
+	if err != nil || res.StatusCode != http.StatusOK {
+		s.t.Fatalf("%s: status %d, %v", at, res.StatusCode, err)
+	}
+	read := exec.Command("pdftotext", "-layout", "-", "-")
+	read.Stdin = bytes.NewReader(pdf)
+	text, err := read.Output()
+	if err != nil {
+		s.t.Fatalf("pdftotext (package poppler-utils): %v", err)
+	}
+	for _, want := range []string{"T1", "800 Ω", "713 V", "the range was wrong", "M. Olsen"} {
+		if !strings.Contains(strings.Join(strings.Fields(string(text)), " "), want) {
+			s.t.Errorf("%s: the sheet does not say %q\n%s", s.name, want, text)
+		}
 	}
 }
 

@@ -31,7 +31,7 @@ type Page struct {
 	Away       string // why it is in quarantine
 	Drawing    template.HTML
 	NoLoad     template.HTML // its no-load current against volts, where enough was read
-	Over       bool // turned over
+	Over       bool          // turned over
 	Windings   kit.Table
 	Facts      kit.Table
 	Given      bool // there are facts and no readings

@@ -3,11 +3,8 @@ package cli
 import (
 	"strings"
 
-	"yokemate"
 	"yokemate/internal/draw"
 	"yokemate/internal/paper"
-	"yokemate/internal/say"
-	"yokemate/si"
 )
 
 type labelCmd struct {
@@ -37,13 +34,8 @@ func (c *labelUnitCmd) Run(a *App) error {
 		return err
 	}
 	l.DoNot = c.DoNot
-	if c.Rise != "" {
-		if l.RiseK, err = si.Parse(c.Rise, "K"); err != nil {
-			return say.Refused("--rise", err)
-		}
-		if !(l.RiseK > 0 && l.RiseK <= 300) {
-			return yokemate.Errorf(yokemate.Invalid, "--rise", "%s is no rise of a winding", si.Format(l.RiseK, "K", 3)).Mend("write the kelvins over the air around it, as 41")
-		}
+	if l.RiseK, err = paper.Rise("--rise", c.Rise); err != nil {
+		return err
 	}
 	return c.write(a, []draw.Scene{l.Scene()}, "label of unit "+u.Tag)
 }

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/paper"
 	"yokemate/internal/sheet"
 )
 
@@ -27,41 +28,30 @@ func (c *restoreCmd) Run(a *App) error {
 	if err != nil {
 		return err
 	}
-	r, err := sheet.DecodeRecord(string(text))
+	if a.AsJSON {
+		r, err := sheet.DecodeRecord(string(text))
+		if err != nil {
+			return inFile(c.Text, err)
+		}
+		return a.JSON(r)
+	}
+	x, err := paper.Restore(string(text))
 	if err != nil {
 		return inFile(c.Text, err)
 	}
-	if a.AsJSON {
-		return a.JSON(r)
-	}
-	shelf := &yokemate.Shelf{Format: yokemate.ShelfFormat, Units: r.Units, Meters: r.Meters}
-	if err := shelf.Validate(); err != nil {
-		return inFile(c.Text, err)
-	}
-	if err := r.Hookup.Check(shelf); err != nil {
-		return inFile(c.Text, err)
-	}
-	answers := r.Answers
-	if answers == nil {
-		answers = []yokemate.Answer{}
+	made, err := x.Files()
+	if err != nil {
+		return err
 	}
 	var files []outFile
 	var names []string
-	for _, f := range []struct {
-		kind string
-		v    any
-	}{{"hookup", &r.Hookup}, {"answers", &yokemate.Answers{Answers: answers}}, {"shelf", shelf}} {
-		b, err := yokemate.Encode(f.v)
-		if err != nil {
-			return err
-		}
-		name := c.Output + "-" + f.kind + ".json"
-		names = append(names, name)
-		files = append(files, outFile{name, b})
+	for _, f := range made {
+		names = append(names, c.Output+"-"+f.Kind+".json")
+		files = append(files, outFile{names[len(names)-1], f.Data})
 	}
 	if err := a.writeAll(files, c.Overwrite, c.Text); err != nil {
 		return err
 	}
-	a.Print("%s: %s\n", r.Hookup.Name, strings.Join(names, " "))
+	a.Print("%s: %s\n", x.Hookup.Name, strings.Join(names, " "))
 	return nil
 }

@@ -58,10 +58,7 @@ type pageFlags struct {
 
 // say puts the words on the paper into its language.
 func (o *pageFlags) say(f figure.Options) figure.Options {
-	if l := lang.Get(o.Lang); !l.Plain() {
-		f.Say, f.Locale = l.Say, l.Locale
-	}
-	return f
+	return paper.In(f, lang.Get(o.Lang))
 }
 
 // format is the file's ending in small letters.

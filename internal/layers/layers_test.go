@@ -14,7 +14,7 @@ var groups = map[string][]string{
 	"phys": {"phys/core", "phys/heat", "phys/network", "phys/protect", "phys/thermal", "phys/waveform", "phys/wire"},
 	"jobs": {"predict", "match", "find", "prove", "identify", "supply", "switching"},
 	"draw": {"internal/draw", "internal/draw/svg", "internal/draw/pdf"},
-	"page": {"internal/web/shelf", "internal/web/unit", "internal/web/need", "internal/web/hookup", "internal/web/proof", "internal/web/switching", "internal/web/heat", "internal/web/files", "internal/web/device", "internal/web/teach"},
+	"page": {"internal/web/shelf", "internal/web/unit", "internal/web/need", "internal/web/hookup", "internal/web/proof", "internal/web/switching", "internal/web/heat", "internal/web/files", "internal/web/device", "internal/web/teach", "internal/web/paper"},
 }
 
 // table says what each package may import besides the standard library. Tests
@@ -51,7 +51,7 @@ var table = []struct{ pkg, why, may string }{
 	{"internal/lang", "sentences in the reader's language, by catalogues; knows no noun", "si golang.org/x/net"},
 	{"internal/say", "the words of results, the same on screen, page and paper", "root si"},
 	{"internal/sheet", "scenes to pages", "root si draw internal/figure internal/say rsc.io/qr"},
-	{"internal/paper", "gathers what a sheet or a label shows, for command and browser alike", "root si phys jobs draw internal/figure internal/say internal/sheet"},
+	{"internal/paper", "gathers what a sheet or a label shows, for command and browser alike", "root si phys jobs draw internal/figure internal/lang internal/say internal/sheet"},
 	{"internal/teach", "a hookup's wirings as one file for pupils", "root si phys predict prove supply draw internal/figure"},
 	{"examples", "an invented bench as files", ""},
 	{"internal/demo", "an invented bench, through the store's interface", "root si phys jobs examples"},
@@ -65,6 +65,7 @@ var table = []struct{ pkg, why, may string }{
 	{"internal/web/heat", "a page: heat runs", "root si phys jobs draw internal/figure internal/say internal/web/kit"},
 	{"internal/web/switching", "a page: a hookup in time", "root si phys jobs draw internal/figure internal/say internal/web/kit"},
 	{"internal/web/teach", "a page: a file for pupils to take away", "root prove internal/teach internal/web/kit"},
+	{"internal/web/paper", "a page: what goes on paper and comes back from it", "root draw internal/figure internal/lang internal/paper internal/say internal/sheet internal/web/kit"},
 	{"internal/web/files", "a page: files that come in and go out", "root internal/web/kit"},
 	{"internal/web/device", "pages: a device of the local network, and how it is paired", "root internal/web/kit rsc.io/qr"},
 	{"internal/web", "the server of the pages; sees the store as root's interface", "root page internal/web/kit internal/lang"},

@@ -17,6 +17,7 @@ import (
 	"yokemate/internal/draw/pdf"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
+	"yokemate/internal/lang"
 	"yokemate/internal/sheet"
 	"yokemate/phys/network"
 	"yokemate/phys/thermal"
@@ -210,6 +211,14 @@ func (x *Finished) Label(o figure.Options, what, not, who string) draw.Scene {
 	l := &sheet.Supply{Options: o, Hookup: x.Hookup, Prediction: x.Prediction, Proof: x.Proof, For: what, NotFor: not,
 		Limits: x.Limits, Unlimited: x.Unlimited, Date: x.Date, Who: who}
 	return l.Scene()
+}
+
+// In puts the words on paper into a language.
+func In(o figure.Options, l *lang.Language) figure.Options {
+	if !l.Plain() {
+		o.Say, o.Locale = l.Say, l.Locale
+	}
+	return o
 }
 
 // PDF writes pages as one file. lang is the tag of the language they are in.

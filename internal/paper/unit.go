@@ -8,6 +8,7 @@ import (
 	"yokemate/internal/say"
 	"yokemate/internal/sheet"
 	"yokemate/phys/network"
+	"yokemate/si"
 	"yokemate/supply"
 )
 
@@ -15,7 +16,7 @@ import (
 // itself at its label's mains may be asked for. Where its facts do not reach
 // for that, the label has blanks.
 func Unit(o figure.Options, u *yokemate.Unit, s *yokemate.Shelf, who string) (*sheet.UnitLabel, error) {
-	l := &sheet.UnitLabel{Options: o, Unit: u, Who: who, Date: lastRead(u)}
+	l := &sheet.UnitLabel{Options: o, Unit: u, Who: who, Date: LastRead(u)}
 	if u.Mains == nil || u.Quarantined() || u.CoreJoined() != "" {
 		return l, nil
 	}
@@ -44,8 +45,23 @@ func Unit(o figure.Options, u *yokemate.Unit, s *yokemate.Shelf, who string) (*s
 	return l, nil
 }
 
-// lastRead is when the unit was last measured; zero when nothing says so.
-func lastRead(u *yokemate.Unit) time.Time {
+// Rise reads the rise of a winding that a heat run found [K]; 0 for no text.
+func Rise(place, text string) (float64, error) {
+	if text == "" {
+		return 0, nil
+	}
+	k, err := si.Parse(text, "K")
+	if err != nil {
+		return 0, say.Refused(place, err)
+	}
+	if !(k > 0 && k <= 300) {
+		return 0, yokemate.Errorf(yokemate.Invalid, place, "%s is no rise of a winding", si.Format(k, "K", 3)).Mend("write the kelvins over the air around it, as 41")
+	}
+	return k, nil
+}
+
+// LastRead is when the unit was last measured; zero when nothing says so.
+func LastRead(u *yokemate.Unit) time.Time {
 	var t time.Time
 	for _, r := range u.Readings {
 		if r.At.After(t) {

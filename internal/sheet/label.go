@@ -128,12 +128,12 @@ func (l *UnitLabel) Scene() draw.Scene {
 	if fuse == "" {
 		fuse = "......"
 	}
-	for i, x := range l.Fuses {
-		if i == 2 {
-			fuse += ", …"
-			break
+	if len(l.Fuses) > 0 && rows <= 3 && cols == 1 { // there is room to say more of them
+		parts := []string{p.say("%s in the live wire", fuse)}
+		for _, x := range l.Fuses {
+			parts = append(parts, x.Name+" "+x.Value)
 		}
-		fuse += ", " + x.Name + " " + x.Value
+		s.Add(line(x0, low-0.9, x1-x0, p.say("fuse")+": "+strings.Join(parts, "; "), draw.Regular, 2.7, draw.Start))
 	}
 	rise := "......"
 	if l.RiseK > 0 {

@@ -21,6 +21,7 @@ import (
 	"yokemate/internal/draw"
 	"yokemate/internal/draw/pdf"
 	"yokemate/internal/figure"
+	"yokemate/internal/say"
 	"yokemate/internal/testkit"
 	"yokemate/si"
 )
@@ -519,7 +520,7 @@ func labels(t testing.TB) map[string]draw.Scene {
 	}
 	all := map[string]draw.Scene{}
 	for name, l := range map[string]UnitLabel{
-		"label-T1":         {Unit: u("T1"), Fuse: "T 50 mA", RiseK: 41, Date: date, Who: "R. V."},
+		"label-T1":         {Unit: u("T1"), Fuse: "T 0.05 A", Fuses: []say.Fact{{Name: "A", Value: "T 0.8 A"}}, RiseK: 41, Date: date, Who: "R. V."},
 		"label-T3":         {Unit: u("T3"), DCAmps: map[string]float64{"A1": 0.5}, Options: figure.Options{Locale: si.Locale{Decimal: ","}}},
 		"label-T4":         {Unit: u("T4")},
 		"label-core":       {Unit: core},
@@ -573,7 +574,7 @@ func TestLabelGolden(t *testing.T) {
 			t.Errorf("%s: no page of %s: %s", name, size, info)
 		}
 		for _, w := range map[string][]string{
-			"label-T1":         {"T1", "5–6", "A 14.3 V 500 mA", "T 50 mA", "41 K", "2026-05-04 R. V.", "Do not put mains on any pins but 1–2.", "not all pairs tested"},
+			"label-T1":         {"T1", "5–6", "A 14.3 V 500 mA", "fuse: T 0.05 A in the live wire; A T 0.8 A", "41 K", "2026-05-04 R. V.", "Do not put mains on any pins but 1–2.", "not all pairs tested"},
 			"label-T3":         {"A1 13,4 V", "900 mA (DC 500 mA)", "insulation NOT proven", "Mains on 1–4 alone, and only with 2–3 joined."},
 			"label-T4":         {"mains side not known", "red–white"},
 			"label-core":       {"STOP: winding S ends on the core."},

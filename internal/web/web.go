@@ -29,6 +29,7 @@ import (
 	"yokemate/internal/web/hookup"
 	"yokemate/internal/web/kit"
 	"yokemate/internal/web/need"
+	"yokemate/internal/web/paper"
 	"yokemate/internal/web/proof"
 	"yokemate/internal/web/shelf"
 	"yokemate/internal/web/switching"
@@ -90,6 +91,7 @@ func New(c Config) (*Server, error) {
 	fileRoutes, _ := files.New(k)
 	teachRoutes, _ := teach.New(k)
 	timeRoutes, _ := switching.New(k)
+	paperRoutes, _ := paper.New(k)
 	if l := c.LAN; l != nil {
 		p, err := device.NewPairing(device.Options{Now: l.Now, Rand: l.Rand, Told: l.Told})
 		if err != nil {
@@ -104,7 +106,7 @@ func New(c Config) (*Server, error) {
 		routes, s.devices = device.New(k, p, at)
 		add(routes)
 	}
-	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, heatRoutes, fileRoutes, teachRoutes, timeRoutes, {k.Static(), k.Speak()}} {
+	for _, r := range [][]kit.Route{shelfRoutes, unitRoutes, needRoutes, hookupRoutes, proofRoutes, heatRoutes, fileRoutes, teachRoutes, timeRoutes, paperRoutes, {k.Static(), k.Speak()}} {
 		add(r)
 	}
 	mux.Handle("GET /", k.Handle(func(http.ResponseWriter, *http.Request) error {

@@ -147,13 +147,6 @@ func (p *pages) troubled(w http.ResponseWriter, r *http.Request, x BenchPage, wh
 	if x.Trouble, err = p.kit.Trouble(why); err != nil {
 		return err
 	}
-	if x.Mains == (Mains{}) {
-		b, err := p.kit.Store.Bench(r.Context())
-		if err != nil {
-			return err
-		}
-		x.Mains = mainsOf(b)
-	}
 	return p.drawBench(w, r, kit.Status(why), x)
 }
 
@@ -196,7 +189,12 @@ func (p *pages) addMeter(w http.ResponseWriter, r *http.Request) error {
 		err = p.kit.Store.AddMeter(r.Context(), m)
 	}
 	if err != nil {
-		return p.troubled(w, r, BenchPage{New: t}, err)
+		why := err
+		b, err := p.kit.Store.Bench(r.Context())
+		if err != nil {
+			return err
+		}
+		return p.troubled(w, r, BenchPage{New: t, Mains: mainsOf(b)}, why)
 	}
 	return kit.See(w, r, "/bench#meters")
 }

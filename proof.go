@@ -41,9 +41,27 @@ type Step struct {
 // Measure says what to read and where the probes go.
 type Measure struct {
 	Quantity   Quantity `json:"quantity"`
-	From       string   `json:"from"` // a joint, or a pin with a dot; "feed" for the feed's amps or watts
+	From       string   `json:"from"` // a joint, a pin with a dot, or a terminal of a rectified output as out+; "feed" for the feed's amps or watts
 	To         string   `json:"to,omitempty"`
 	BurdenOhms float64  `json:"burden_ohms,omitzero"` // load across the probes, against ghost readings [Ω]
+}
+
+// Rails lists the pairs of points that the rails of a rectified output are read
+// between, plus first: the joint of its AC side where the rail is tied to one,
+// else the output's name with + or -.
+func (o *Output) Rails() [][2]string {
+	plus, minus := o.Name+"+", o.Name+"-"
+	switch {
+	case o.DC == nil:
+		return nil
+	case o.DC.Rectifier == "half":
+		return [][2]string{{plus, o.To}}
+	case o.DC.Rectifier == "centre-tap":
+		return [][2]string{{plus, o.DC.Middle}}
+	case o.DC.Rectifier == "bridge" && o.DC.Middle != "":
+		return [][2]string{{plus, o.DC.Middle}, {o.DC.Middle, minus}}
+	}
+	return [][2]string{{plus, minus}}
 }
 
 // Interval is a value with its 95 % interval.

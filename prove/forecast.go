@@ -22,6 +22,7 @@ type forecast struct {
 	dist predict.Dist
 	key  string  // worlds of one key cannot be told apart by this step
 	feed float64 // move of the reading under one standard uncertainty of the socket's volts
+	neg  bool    // a DC reading below nothing
 	err  error   // the wiring contradicts itself: the fuse blows, nothing is read
 }
 
@@ -36,10 +37,34 @@ func (p *Plan) forecast(s *step, w *world) *forecast {
 	h, opt, _ := w.in(&s.State)
 	m := s.Measure
 	key := stateKey(s, h, opt, p.mains)
+	if s.lugs != nil && w.rect != nil {
+		key += w.code
+	}
+	if s.rail != nil {
+		key = fmt.Sprintf("dc|%v|%g|", *s.rail, p.seen[s.rail.output]) + stateKey(s, &s.State, network.Options{}, p.mains)
+		if w.rect != nil || w.kind == fuseBlown {
+			key += w.code
+		}
+	}
 	if f, ok := p.cache[key]; ok {
 		return f
 	}
-	f := p.compute(s, h, opt, m)
+	var f *forecast
+	if s.rail != nil {
+		f = p.dc(s, w)
+	} else if s.lugs != nil && w.rect != nil && &p.hookup.Outputs[w.rect.output] == s.lugs {
+		at, ok := w.lugs(*m, s.lugs)
+		under := *s
+		under.Measure = &at
+		if key = stateKey(&under, h, opt, p.mains); ok {
+			f = p.compute(&under, h, opt, &at)
+		} else {
+			key += w.code
+			f = &forecast{dist: predict.Exact(0, 1, 0)} // what a lug that hangs free picks up
+		}
+	} else {
+		f = p.compute(s, h, opt, m)
+	}
 	f.key = key
 	p.cache[key] = f
 	return f
@@ -145,6 +170,11 @@ func (p *Plan) compute(s *step, h *yokemate.Hookup, opt network.Options, m *yoke
 	for i, name := range f.dist.Sources {
 		if name == network.FeedSource(0) {
 			f.feed = f.dist.Moves[i]
+			if s.trial {
+				// The low source errs by itself, not as the socket does.
+				f.dist.Sources = slices.Clone(f.dist.Sources)
+				f.dist.Sources[i] = "low source"
+			}
 		}
 	}
 	return f
@@ -209,7 +239,10 @@ func (p *Plan) Proof() (*yokemate.Proof, error) { return p.Judge(nil) }
 
 // describe fills in a step's right reading and its slips.
 func (p *Plan) describe(s *step) {
-	if s.Measure == nil || s.Measure.Quantity == yokemate.Megohms {
+	if s.kind == rectifierDead {
+		s.Slips = p.conducts(s)
+	}
+	if s.Measure == nil || s.kind.byLimit() && s.kind != earthBond {
 		return
 	}
 	right := p.forecast(s, &p.worlds[0])
@@ -217,6 +250,9 @@ func (p *Plan) describe(s *step) {
 	if right.dist.IsOpen() {
 		s.Right = nil
 	} else {
+		if right.neg {
+			v.Value, v.Low, v.High = -v.Value, -v.High, -v.Low
+		}
 		s.Right = &v
 	}
 	s.Slips = []yokemate.Slip{}
@@ -248,6 +284,9 @@ func (p *Plan) describe(s *step) {
 		} else {
 			v := f.dist.Interval()
 			slip.Value, slip.Low, slip.High = v.Value, v.Low, v.High
+			if f.neg {
+				slip.Value, slip.Low, slip.High = -v.Value, -v.High, -v.Low
+			}
 		}
 		if s.kind == gapReading {
 			slip.IfClosed = p.closing(s, w).c
@@ -260,6 +299,9 @@ func (p *Plan) describe(s *step) {
 func alike(a, b *forecast) bool {
 	if a.dist.IsOpen() || b.dist.IsOpen() {
 		return a.dist.IsOpen() == b.dist.IsOpen()
+	}
+	if a.neg != b.neg {
+		return false
 	}
 	return math.Abs(a.dist.Value-b.dist.Value) <= a.dist.Fixed()+b.dist.Fixed()+0.002*b.dist.Value
 }

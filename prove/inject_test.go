@@ -50,7 +50,7 @@ func benchMeter() yokemate.Meter {
 		q   yokemate.Quantity
 		max []float64
 	}{
-		{yokemate.VoltsAC, []float64{0.6, 6, 60, 600}}, {yokemate.Ohms, []float64{600, 6e3, 60e3, 6e6}},
+		{yokemate.VoltsAC, []float64{0.6, 6, 60, 600}}, {yokemate.VoltsDC, []float64{0.6, 6, 60, 600}}, {yokemate.Ohms, []float64{600, 6e3, 60e3, 6e6}},
 		{yokemate.AmpsAC, []float64{0.006, 0.06, 0.6, 6, 20}}, {yokemate.Watts, []float64{6, 60, 600}},
 	} {
 		for _, max := range x.max {

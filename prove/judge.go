@@ -22,6 +22,7 @@ const (
 	sureChange   = 0.9  // the same where the reading fits right as well
 	massOver     = 0.98 // of "over" where nothing joins the probes
 	massNumber   = 1e-7 // of a number there, or of "over" elsewhere
+	signFloor    = 0.3  // below it the sign of DC volts says nothing [V]
 	unknownRange = 1e6  // ratio of the largest reading to the smallest that an unknown cause may give
 )
 
@@ -29,6 +30,7 @@ const (
 type reading struct {
 	step   *step
 	value  float64
+	neg    bool // below nothing, as DC volts may be
 	over   bool
 	res    float64 // one count of the last digit
 	digits string  // as shown
@@ -60,6 +62,7 @@ func (p *Plan) Session() *Session {
 	feed := p.hookup.Feed[0]
 	p.mains = feed.Volts.V
 	p.mainU = math.Max(feed.Volts.U, (feed.At(yokemate.High)-feed.At(yokemate.Low))/(2*1.96))
+	p.seen = map[int]float64{}
 	return &Session{&judge{p: p, state: yokemate.ProofOpen, done: map[string]bool{}}}
 }
 
@@ -175,10 +178,11 @@ func (j *judge) take(a yokemate.Answer) error {
 		if err != nil {
 			return err
 		}
-		if v.V < 0 {
+		r.neg = v.V < 0
+		if r.neg && s.Measure.Quantity != yokemate.VoltsDC {
 			return yokemate.Errorf(yokemate.Invalid, "step "+s.ID, "a reading of %s cannot be", v.Digits).Mend("AC volts, amps and ohms have no sign: read it again")
 		}
-		r.value, r.res, r.digits = v.V, si.Resolution(v.Digits), v.Digits
+		r.value, r.res, r.digits = math.Abs(v.V), si.Resolution(v.Digits), v.Digits
 	}
 	// From here on the answer is taken: nothing above has changed the judge.
 	if j.state == yokemate.ProofStopped && j.stop == s.ID {
@@ -213,6 +217,12 @@ func (j *judge) take(a yokemate.Answer) error {
 	case earthBond:
 		j.bond(s, r)
 		return nil
+	case rectifierDead:
+		j.deadRectifier(s, r)
+		return nil
+	case bled:
+		j.discharge(s, r)
+		return nil
 	}
 	if r.over && s.Measure.Quantity != yokemate.Ohms {
 		// Above the range of a meter that could have shown it.
@@ -223,6 +233,11 @@ func (j *judge) take(a yokemate.Answer) error {
 		r.f[i] = j.p.forecast(s, &j.p.worlds[i])
 	}
 	j.readings = append(j.readings, r)
+	for i, o := range j.p.hookup.Outputs {
+		if f := r.f[0].dist.Value; o.DC != nil && s.ID == "output-"+o.Name && f > 0 && j.fits(r) {
+			j.p.seen[i] = r.value / f // the rectifier's volts follow it
+		}
+	}
 	if s.kind == gapReading && s.after != "" && s.after == witness {
 		j.witness = witness
 	}
@@ -336,7 +351,7 @@ func (j *judge) changed(code string) error {
 		}
 		touched := slip.reopens(&s.Step)
 		for i := range j.p.worlds {
-			if w := &j.p.worlds[i]; !touched && w.code == code && s.kind != insulationTest {
+			if w := &j.p.worlds[i]; !touched && w.code == code && (!s.kind.byLimit() || s.kind == earthBond) {
 				touched = !alike(j.p.forecast(s, w), j.p.forecast(s, right))
 			}
 		}
@@ -385,6 +400,8 @@ func (j *judge) likelihood(i int) float64 {
 		case j.p.worlds[i].kind == unknown:
 			total += math.Log(unknownMass(r))
 		case r.over != f.dist.IsOpen():
+			total += math.Log(massNumber)
+		case r.neg != f.neg && r.value > signFloor && f.dist.Value > signFloor:
 			total += math.Log(massNumber)
 		case r.over:
 			total += math.Log(massOver)
@@ -536,6 +553,9 @@ func (j *judge) classes(post []float64) []class {
 // onMains reports whether mending world i moves a lead of the mains side.
 func (p *Plan) onMains(i int) bool {
 	w := &p.worlds[i]
+	if w.rect != nil {
+		return false
+	}
 	u, err := p.facts.Unit(w.unit)
 	if err != nil {
 		return true // of no unit: the fuse
@@ -721,6 +741,9 @@ func (j *judge) fits(r reading) bool {
 	if r.over || f.dist.IsOpen() {
 		return r.over == f.dist.IsOpen()
 	}
+	if r.neg != f.neg && r.value > signFloor {
+		return false
+	}
 	v := f.dist.Interval()
 	// Twice the 95 % interval either way, some four standard uncertainties.
 	slack := 2*(v.High-v.Value) + r.res
@@ -867,7 +890,7 @@ func (j *judge) mostTelling(post []float64) string {
 	}
 	pending := false
 	for _, s := range j.p.steps {
-		if s.Measure == nil || s.kind == insulationTest || s.kind == earthBond {
+		if s.Measure == nil || s.kind.byLimit() {
 			continue
 		}
 		if s.kind == gapReading && pending {

@@ -11,6 +11,7 @@ import (
 	"yokemate/phys/protect"
 	"yokemate/predict"
 	"yokemate/si"
+	"yokemate/supply"
 )
 
 // Options of a proof; the zero value is the plain one.
@@ -35,6 +36,8 @@ type Plan struct {
 	mainU float64 // its standard uncertainty [V]
 	cache map[string]*forecast
 	gaps  map[string]*closing
+	waves map[string]wave
+	seen  map[int]float64 // AC volts read at a rectified output, over those foreseen
 }
 
 // step is a step with what the judge must know of it.
@@ -43,9 +46,11 @@ type step struct {
 	kind     stepKind
 	optional bool // "unsure" passes it, and is then not proven
 	gap      [2]string
-	after    string // of a gap: the last of its live readings, which must come right before it; of that: the one before
-	feeds    bool   // the gap feeds a unit that has no mains of its own: its current is no circulation
-	trial    bool   // fed from the low source
+	lugs     *yokemate.Output // read at the lugs of its rectifier; nil: at the joints themselves
+	rail     *rail            // of a rectified output; nil: of none
+	after    string           // of a gap: the last of its live readings, which must come right before it; of that: the one before
+	feeds    bool             // the gap feeds a unit that has no mains of its own: its current is no circulation
+	trial    bool             // fed from the low source
 	branch   branch
 }
 
@@ -66,9 +71,17 @@ const (
 	gapReading
 	liveReading
 	branchAmps
+	rectifierDead
+	bled
 	insulationTest
 	earthBond
 )
+
+// byLimit reports whether a step's reading is judged by a limit of practice
+// alone, not by what the network foresees.
+func (k stepKind) byLimit() bool {
+	return k == insulationTest || k == earthBond || k == rectifierDead || k == bled
+}
 
 // New plans the proof of a hookup.
 func New(f *network.Facts, h *yokemate.Hookup, opt Options) (*Plan, error) {
@@ -78,12 +91,11 @@ func New(f *network.Facts, h *yokemate.Hookup, opt Options) (*Plan, error) {
 	if err := h.Check(f.Shelf); err != nil {
 		return nil, err
 	}
-	for _, o := range h.Outputs {
-		if o.DC != nil {
-			return nil, yokemate.Errorf(yokemate.Unsupported, "output "+o.Name, "DC outputs are not proved yet").Mend("prove the AC side first: remove \"dc\"")
-		}
+	ac := h.Clone() // what the steps before the rectifiers prove
+	for i := range ac.Outputs {
+		ac.Outputs[i].DC = nil
 	}
-	p := &Plan{facts: f, hookup: h, opt: opt, meter: opt.Meter, limits: opt.Limits, cache: map[string]*forecast{}, gaps: map[string]*closing{}}
+	p := &Plan{facts: f, hookup: h, opt: opt, meter: opt.Meter, limits: opt.Limits, cache: map[string]*forecast{}, gaps: map[string]*closing{}, waves: map[string]wave{}}
 	if p.meter == nil {
 		p.meter = f.Shelf.Meter()
 	}
@@ -93,20 +105,27 @@ func New(f *network.Facts, h *yokemate.Hookup, opt Options) (*Plan, error) {
 	feed := h.Feed[0]
 	p.mains = feed.Volts.V
 	p.mainU = math.Max(feed.Volts.U, (feed.At(yokemate.High)-feed.At(yokemate.Low))/(2*1.96))
-	pred, err := predict.Hookup(f, h, yokemate.Nominal, predict.Options{Brief: true, Limits: opt.Limits, Meter: p.meter})
+	pred, err := predict.Hookup(f, ac, yokemate.Nominal, predict.Options{Brief: true, Limits: opt.Limits, Meter: p.meter})
 	if err != nil {
 		return nil, err
 	}
 	p.notes = pred.Notes
+	if rectified(h) {
+		s, err := supply.Predict(f, h, yokemate.Nominal, predict.Options{Brief: true, Limits: opt.Limits, Meter: p.meter})
+		if err != nil {
+			return nil, err
+		}
+		p.notes = s.Notes
+	}
 	for _, n := range p.notes {
 		if n.Level == yokemate.Stop && (n.Code == yokemate.CoreJoined || n.Code == yokemate.Quarantine || n.Code == yokemate.HazardousVoltage) {
 			return nil, yokemate.Errorf(yokemate.Impossible, n.About, "%s", n.Words).Mend("leave this unit out; nothing is proved with it")
 		}
 	}
-	if p.worlds, err = worlds(f, h); err != nil {
+	if p.worlds, err = worlds(f, ac, h); err != nil {
 		return nil, err
 	}
-	b := &builder{p: p, f: f, h: h}
+	b := &builder{p: p, f: f, h: ac}
 	if err := b.build(); err != nil {
 		return nil, err
 	}
@@ -215,8 +234,7 @@ func (b *builder) build() error {
 	if err := b.join(); err != nil {
 		return err
 	}
-	b.finish()
-	return nil
+	return b.finish()
 }
 
 // windings lists a unit's windings that the hookup touches.
@@ -813,7 +831,7 @@ func (b *builder) finished(loaded bool) *yokemate.Hookup {
 }
 
 // finish lists the outputs, the load and the finished box.
-func (b *builder) finish() {
+func (b *builder) finish() error {
 	h := b.h
 	final, idle := b.finished(true), b.finished(false)
 	for _, o := range h.Outputs {
@@ -821,6 +839,18 @@ func (b *builder) finish() {
 			ID: "output-" + o.Name, Do: fmt.Sprintf("Everything joined, full mains, nothing drawn. Read AC volts of output %s, from %s to %s.", o.Name, o.From, o.To),
 			State: *idle.Clone(), Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC, From: o.From, To: o.To},
 		}})
+	}
+	for i, o := range b.p.hookup.Outputs {
+		if o.DC == nil || o.DC.Middle == "" {
+			continue
+		}
+		for _, x := range [][2]string{{o.From, o.DC.Middle}, {o.DC.Middle, o.To}} {
+			b.add(step{lugs: &b.p.hookup.Outputs[i], Step: yokemate.Step{
+				ID: "tap-" + h.Outputs[i].Name, Do: fmt.Sprintf("Everything joined, the rectifier's leads too, its reservoirs not yet. Full mains, nothing drawn. At the rectifier's own lugs read AC volts of this part of output %s, from the lug of joint %s to that of joint %s.", o.Name, x[0], x[1]),
+				State: *idle.Clone(), Measure: &yokemate.Measure{Quantity: yokemate.VoltsAC, From: x[0], To: x[1]},
+				Help: "The two parts beside the tap are alike, and together they are the whole.",
+			}})
+		}
 	}
 	b.add(step{Step: yokemate.Step{
 		ID: "idle", Do: "Everything joined, full mains, nothing drawn. Read the current in the live wire, AC amps.",
@@ -836,6 +866,9 @@ func (b *builder) finish() {
 			Help: "Then the heat run: leave it at this load until it grows no warmer, and feel and measure on the way. A rating comes from the heat run, not from the volts.",
 		}})
 		break // every load is drawn together in the final state
+	}
+	if err := b.rectifierSteps(); err != nil {
+		return err
 	}
 	dead := final.Clone()
 	off := false
@@ -866,4 +899,5 @@ func (b *builder) finish() {
 			Help:  "2 MΩ at least (common practice). Then the rest of the finished box: fuse value and type as on the label, strain relief, nothing live to touch with the fuse out, a residual-current device in the supply. It does not see a shock taken between two output wires.",
 		}})
 	}
+	return nil
 }

@@ -27,6 +27,7 @@ type world struct {
 	scale float64  // of a wrong feed's volts [1]
 	touch []string // pins whose joints must be proved again when the slip was mended
 	moved bool     // a lead that is moved mends it
+	rect  *rectifierSlip
 }
 
 type worldKind int
@@ -39,6 +40,12 @@ const (
 	shorted
 	wrongFeed
 	fuseBlown
+	diodeTurned
+	diodeOpen
+	reservoirTurned
+	polarity
+	tapSwapped
+	middleOpen
 	unknown
 )
 
@@ -60,8 +67,9 @@ const (
 // neighbours; what lies between them widens the prediction.
 var shortedParts = []float64{0.03, 0.06, 0.12, 0.25}
 
-// worlds lists everything that is taken to be possible for a hookup.
-func worlds(f *network.Facts, h *yokemate.Hookup) ([]world, error) {
+// worlds lists everything that is taken to be possible for a hookup, whose
+// rectifiers stand in rectifiedAs.
+func worlds(f *network.Facts, h, rectifiedAs *yokemate.Hookup) ([]world, error) {
 	var list []world
 	group := func(prior float64, ws []world) {
 		for i := range ws {
@@ -172,6 +180,7 @@ func worlds(f *network.Facts, h *yokemate.Hookup) ([]world, error) {
 	group(priorUnpowered, unpow)
 	group(priorShorted, short)
 	group(priorWrongFeed, feed)
+	group(priorRectifier, rectifierWorlds(rectifiedAs))
 	group(priorFuse, []world{{code: "fuse-blown", words: "no mains arrives: the fuse is blown, or the plug is out", kind: fuseBlown, moved: true}})
 	rest := 1 - priorUnknown
 	for _, w := range list {
@@ -252,6 +261,20 @@ func (w *world) in(state *yokemate.Hookup) (h *yokemate.Hookup, opt network.Opti
 		return state, opt, len(opt.Parted) == 0
 	case wrongFeed:
 		return w.wrongFeed(state)
+	case tapSwapped:
+		if !rectified(state) {
+			return state, opt, true
+		}
+		h = state.Clone()
+		o := &h.Outputs[w.rect.output]
+		if w.rect.element == 0 {
+			o.From, o.DC.Middle = o.DC.Middle, o.From
+		} else {
+			o.To, o.DC.Middle = o.DC.Middle, o.To
+		}
+		return h, opt, false
+	case diodeTurned, diodeOpen, reservoirTurned, polarity, middleOpen:
+		return state, opt, !rectified(state)
 	}
 	// Leads in each other's place.
 	touched := false
@@ -344,6 +367,9 @@ func (w *world) reopens(s *yokemate.Step) bool {
 	if w.kind == fuseBlown {
 		return powered(&s.State)
 	}
+	if w.rect != nil {
+		return rectified(&s.State)
+	}
 	for _, p := range w.touch {
 		j := s.State.Joints.Of(p)
 		if j != "" && (made(&s.State, j) || w.kind == mistaken && len(w.pins) != 2) {
@@ -370,6 +396,20 @@ func codeWords(code string) string {
 		return "give " + arg + " its mains"
 	case "wrong-feed":
 		return "plug " + arg + " into the same outlet as the rest"
+	case "diode-reversed":
+		return "turn diode " + arg + " round"
+	case "diode-open":
+		return "mend or replace diode " + arg
+	case "capacitor-reversed":
+		return "turn reservoir " + arg + " round"
+	case "polarity":
+		return "change plus and minus of " + arg + " over"
+	case "tap-swapped":
+		_, joints, _ := strings.Cut(arg, "/")
+		a, c, _ := strings.Cut(joints, ",")
+		return "change over the rectifier's leads at joints " + a + " and " + c
+	case "middle-open":
+		return "join the middle lead to the rectifier of " + arg
 	case "fuse-blown":
 		return "find why no mains arrives; replace the fuse only when the reason is known"
 	}

@@ -6,15 +6,17 @@ import (
 
 	"yokemate"
 	"yokemate/phys/network"
+	"yokemate/phys/waveform"
 )
 
 // Wiring is a hookup, or a state of one, as it really is when a slip was made:
 // what to draw and what to predict.
 type Wiring struct {
 	State   *yokemate.Hookup
-	Options network.Options // what the network must be told besides
-	Faults  []Fault         // where to look
-	Words   string          // the slip
+	Options network.Options          // what the network must be told besides
+	Faults  []Fault                  // where to look
+	Turn    func(x *waveform.Hookup) // makes a rectifier's slip in the hookup put into time, which must be compiled anew; nil where it is no such slip
+	Words   string                   // the slip
 }
 
 // Fault is one place that a slip has made different: a pin, a winding or a
@@ -23,6 +25,7 @@ type Fault struct {
 	Pin     string // as T1.5; "" where it is no pin
 	Winding string // as T1/A; "" where it is no winding
 	Feed    int    // the plug's place among the state's feeds, from 1; 0 where it is no plug
+	Output  string // whose rectifier it is in; "" where it is in none
 	Words   string // what is wrong there, for a mark of a few letters: "turns shorted"
 }
 
@@ -31,7 +34,7 @@ type Fault struct {
 // state of the hookup asked of. ok is false for a slip that leaves the state
 // as it is, err for a code that this hookup has no slip of.
 func Wired(f *network.Facts, h *yokemate.Hookup, code string) (w *Wiring, ok bool, err error) {
-	ws, err := worlds(f, h)
+	ws, err := worlds(f, h, h)
 	if err != nil {
 		return nil, false, err
 	}
@@ -53,7 +56,11 @@ func wired(ws []world, state *yokemate.Hookup, code string) (*Wiring, bool, erro
 		}
 		known = true
 		if h, opt, same := w.in(state); !same {
-			return &Wiring{State: h, Options: opt, Faults: w.faults(state, h, opt), Words: w.words}, true, nil
+			x := &Wiring{State: h, Options: opt, Faults: w.faults(state, h, opt), Words: w.words}
+			if w.rect != nil {
+				x.Turn = w.turn
+			}
+			return x, true, nil
 		}
 	}
 	if !known {
@@ -87,6 +94,9 @@ func (w *world) faults(was, is *yokemate.Hookup, opt network.Options) []Fault {
 			feed = 1 // alone on the first, which is the wrong one
 		}
 		list = append(list, Fault{Feed: feed, Words: words})
+	case diodeTurned, diodeOpen, reservoirTurned, polarity, tapSwapped, middleOpen:
+		words := map[worldKind]string{diodeTurned: "diode turned", diodeOpen: "diode open", reservoirTurned: "capacitor turned", polarity: "plus and minus changed over", tapSwapped: "leads changed over", middleOpen: "middle lead off"}[w.kind]
+		list = append(list, Fault{Output: is.Outputs[w.rect.output].Name, Words: words})
 	case fuseBlown:
 		for i := range is.Feed {
 			list = append(list, Fault{Feed: i + 1, Words: "fuse blown"})

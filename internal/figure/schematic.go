@@ -29,6 +29,7 @@ type Fault struct {
 	Pin     string // as T1.5; "" where it is no pin
 	Winding string // as T1/A; "" where it is no winding
 	Feed    int    // the plug's place in the hookup, from 1; 0 where it is no plug
+	Output  string // whose rectifier it is in; "" where it is in none
 	Words   string
 }
 
@@ -415,6 +416,16 @@ func (d *sheet) probes() error {
 		return nil
 	}
 	letters := m.Quantity.Unit()
+	if p := d.rectified(m.From, m.To); p != nil {
+		// At the terminals behind a rectifier the drawing has no wires: its block
+		// says what is read there.
+		p.add(draw.Bold, draw.Accent, letters+" "+m.From+" "+m.To)
+		for _, l := range draw.Bold.Wrap(d.o.Reading, nameSize, sideMax) {
+			p.lines = append(p.lines, feedLine{text: l, face: draw.Bold, role: draw.Accent})
+		}
+		p.title += ", " + d.o.say("probe") + " " + d.o.Reading
+		return nil
+	}
 	p := &part{kind: "probe", id: ID("probe"), title: d.o.say("probe")}
 	for k, name := range []string{m.From, m.To} {
 		if name == "" {
@@ -443,6 +454,25 @@ func (d *sheet) probes() error {
 	}
 	p.draw = func(x, y0, y1 float64) []draw.Item { return meterV(x, y0, y1, letters, draw.Accent) }
 	d.addPart(p)
+	return nil
+}
+
+// rectified returns the part whose output has a terminal of one of these names;
+// nil where none has.
+func (d *sheet) rectified(names ...string) *part {
+	for i := range d.h.Outputs {
+		o := &d.h.Outputs[i]
+		if o.DC == nil || !slices.Contains(names, o.Name+"+") && !slices.Contains(names, o.Name+"-") {
+			continue
+		}
+		for _, parts := range d.parts {
+			for _, p := range parts {
+				if p.id == ID("output", o.Name) {
+					return p
+				}
+			}
+		}
+	}
 	return nil
 }
 
@@ -506,6 +536,10 @@ func (d *sheet) elements() error {
 			if out.Load.Henries > 0 {
 				p.add(draw.Regular, draw.Ink, o.Locale.Format(out.Load.Henries, "H", 2))
 			}
+		}
+		if words := o.faultOf(func(f *Fault) bool { return f.Output != "" && f.Output == out.Name }); words != "" {
+			p.add(draw.Bold, draw.StopState, words)
+			p.title += ", " + words
 		}
 		if pr := o.Prediction; pr != nil {
 			for _, st := range pr.Outputs {

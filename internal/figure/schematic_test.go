@@ -90,6 +90,8 @@ func TestSchematicGolden(t *testing.T) {
 	plugs.Joints = yokemate.Joints{{Name: "L", Pins: []string{"T1.1"}}, {Name: "N", Pins: []string{"T1.2"}}, {Name: "L2", Pins: []string{"T2.1"}}, {Name: "N2", Pins: []string{"T2.2"}},
 		{Name: "A", Pins: []string{"T1.5", "T2.5"}}, {Name: "B", Pins: []string{"T1.6", "T2.6"}}, {Name: "E", Pins: []string{"T1.core", "T2.core"}}}
 	plugs.Feed = append(plugs.Feed, yokemate.Feed{Volts: yokemate.Num(230), Hertz: 50, Degrees: 120, Live: "L2", Neutral: "N2", Lamp: &yokemate.Lamp{Ohms: 100}})
+	rectified := hookup(t, "parallel")
+	rectified.Outputs[0].Load, rectified.Outputs[0].DC = nil, &yokemate.DC{Rectifier: "bridge", Farads: 0.0022, Amps: 0.5}
 	for _, c := range []struct {
 		name string
 		h    *yokemate.Hookup
@@ -105,6 +107,7 @@ func TestSchematicGolden(t *testing.T) {
 		{"crowd", crowdHookup, crowdShelf, SchematicOptions{}},
 		{"pulled", pulled, s, SchematicOptions{}},
 		{"two-plugs", plugs, s, SchematicOptions{}},
+		{"terminals", rectified, s, SchematicOptions{Measure: &yokemate.Measure{Quantity: yokemate.VoltsDC, From: "out+", To: "out-"}, Reading: "right 17.6 V", Faults: []Fault{{Output: "out", Words: "diode turned"}}}},
 		{"faults", plugs, s, SchematicOptions{Faults: []Fault{{Winding: "T1/P", Words: "turns shorted"}, {Pin: "T2.5", Words: "off"}, {Feed: 2, Words: "another phase"}}}},
 	} {
 		t.Run(c.name, func(t *testing.T) {

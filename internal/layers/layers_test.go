@@ -36,7 +36,7 @@ var table = []struct{ pkg, why, may string }{
 	{"match", "which windings may share a load", "root si num phys predict gonum.org/v1/gonum"},
 	{"supply", "rectifiers and what follows them", "root si num phys predict gonum.org/v1/gonum"},
 	{"find", "offers for a need", "root si num phys predict match supply gonum.org/v1/gonum"},
-	{"prove", "steps, readings, verdicts", "root si num phys predict gonum.org/v1/gonum"},
+	{"prove", "steps, readings, verdicts", "root si num phys predict supply gonum.org/v1/gonum"},
 	{"identify", "readings to facts", "root si num phys gonum.org/v1/gonum"},
 	{"switching", "switch-on, steady waves, a slip followed in time", "root si phys prove supply gonum.org/v1/gonum"},
 

@@ -42,7 +42,8 @@ func (c *teachCmd) Run(a *App) error {
 	if err != nil {
 		return err
 	}
-	l, err := teach.New(s, h, teach.Options{Figure: (&look{Region: c.Region}).options(), Meter: m, Trial: c.Trial})
+	tongue := lang.Get(c.Lang)
+	l, err := teach.New(s, h, teach.Options{Figure: paper.In((&look{Region: c.Region}).options(), tongue), Meter: m, Trial: c.Trial})
 	if err != nil {
 		return inFile(c.Hookup, err)
 	}
@@ -51,7 +52,7 @@ func (c *teachCmd) Run(a *App) error {
 		return err
 	}
 	var said bytes.Buffer
-	if err := lang.Get(c.Lang).HTML(&said, bytes.NewReader(b)); err != nil {
+	if err := tongue.HTML(&said, bytes.NewReader(b)); err != nil {
 		return err
 	}
 	b = said.Bytes()

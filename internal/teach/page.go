@@ -16,6 +16,7 @@ import (
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
 	"yokemate/prove"
+	"yokemate/si"
 )
 
 //go:embed teach.html
@@ -238,16 +239,16 @@ func (v Verdict) words() (class, word string) {
 var least = map[string]float64{"V": 5e-4, "A": 5e-5}
 
 // about formats a reading to three digits, and says where it is none.
-func (l *Lesson) about(v float64, unit string) string {
+func about(v float64, unit string) string {
 	if v < least[unit] {
 		return "about 0 " + unit
 	}
-	return l.opt.Figure.Locale.Format(v, unit, 3)
+	return si.Format(v, unit, 3)
 }
 
 // cells are a row's, but for its verdict.
 func (l *Lesson) cells(x *State) [][]words {
-	f := l.about
+	f := about
 	one := func(text string) []words { return []words{{Words: text}} }
 	known := func(all [][]words, outputs []float64, amps float64) [][]words {
 		for _, v := range outputs {
@@ -266,7 +267,7 @@ func (l *Lesson) cells(x *State) [][]words {
 		all = unknown([][]words{one("not known")})
 	} else {
 		m := x.Open.Meter
-		all = known([][]words{{{Words: f(m.Value, "V")}, {Words: l.opt.Figure.Locale.FormatInterval(m.Low, m.High, "V"), Small: true}}}, x.Open.Outputs, x.Open.Amps)
+		all = known([][]words{{{Words: f(m.Value, "V")}, {Words: si.FormatInterval(m.Low, m.High, "V"), Small: true}}}, x.Open.Outputs, x.Open.Amps)
 	}
 	if x.Closed == nil {
 		all = unknown(all)
@@ -281,11 +282,11 @@ func (l *Lesson) cells(x *State) [][]words {
 		}
 		all = known(all, volts, amps)
 	}
-	return append(all, l.worst(x.Closed), l.happens(x))
+	return append(all, worst(x.Closed), l.happens(x))
 }
 
 // worst is the winding that is pressed hardest for what it may carry.
-func (l *Lesson) worst(p *yokemate.Prediction) []words {
+func worst(p *yokemate.Prediction) []words {
 	if p == nil {
 		return []words{{Words: "not known"}}
 	}
@@ -299,7 +300,7 @@ func (l *Lesson) worst(p *yokemate.Prediction) []words {
 	if most == nil {
 		return []words{{Words: "not known"}}
 	}
-	return []words{{Name: most.Unit + "/" + most.ID}, {Words: l.about(most.Amps, "A")},
+	return []words{{Name: most.Unit + "/" + most.ID}, {Words: about(most.Amps, "A")},
 		{Words: strconv.FormatFloat(100*used, 'f', 0, 64) + " % of what it may carry", Small: true}}
 }
 
@@ -312,7 +313,7 @@ func (l *Lesson) happens(x *State) []words {
 	say := func(format string, args ...any) {
 		all = append(all, words{Words: fmt.Sprintf(format, args...)})
 	}
-	f := l.opt.Figure.Locale.Format
+	f := si.Format
 	if c := x.Follows; c != nil {
 		switch {
 		case c.FuseOpens == "yes":

@@ -25,7 +25,7 @@ import (
 
 // Options of a page; the zero value is the plain one.
 type Options struct {
-	Figure figure.Options
+	Figure figure.Options  // of the drawings, which no translator of pages sees: most of them are in the script's data
 	Meter  *yokemate.Meter // that the readings are taken with; nil: the shelf's
 	Trial  float64         // volts of the low source that a class works with [V]; 0: 12
 	Most   int             // wirings the page may hold, at least; 0: 400. What turning whole windings round leads to is always held

@@ -29,7 +29,7 @@ type Page struct {
 type pages struct {
 	kit  *kit.Kit
 	View *kit.View[Page]
-	made kit.Memo[string, []byte] // by shelf and hookup: a page takes seconds to work out
+	made kit.Memo[string, []byte] // by language, shelf and hookup: a page takes seconds to work out
 }
 
 // New returns the routes.
@@ -78,7 +78,12 @@ func (p *pages) file(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	b, err := p.made.Get(key, func() ([]byte, error) { return teach.Build(s, h, teach.Options{}) })
+	tongue := p.kit.Language(r)
+	b, err := p.made.Get(tongue.Tag+key, func() ([]byte, error) {
+		var o teach.Options
+		o.Figure.Say, o.Figure.Locale = tongue.Say, tongue.Locale
+		return teach.Build(s, h, o)
+	})
 	if err != nil {
 		return err
 	}

@@ -44,6 +44,27 @@ func (c *identifyCmd) options() (o identify.Options, err error) {
 	return o, nil
 }
 
+// own fills in what the store says of this bench where no flag says it, so that
+// the next reading is the one that the page asks for.
+func own(a *App, b bench, o *identify.Options) error {
+	kept, ok := b.(yokemate.Store)
+	if !ok {
+		return nil
+	}
+	here, err := kept.Bench(a.Ctx())
+	if err != nil || here == nil {
+		return err
+	}
+	if o.SourceVolts == 0 {
+		o.SourceVolts = here.SourceVolts
+	}
+	if o.Hertz == 0 {
+		o.Hertz = here.Hertz
+	}
+	o.NoMillivolts = o.NoMillivolts || here.NoAmpere
+	return nil
+}
+
 // Run says what a unit's readings tell, and at a terminal asks for the next
 // reading until what is wanted is known. Each reading is stored before the next
 // question.
@@ -60,6 +81,9 @@ func (c *identifyCmd) Run(a *App) error {
 	}
 	b, err := a.bench()
 	if err != nil {
+		return err
+	}
+	if err := own(a, b, &opt); err != nil {
 		return err
 	}
 	answer := func() (*yokemate.Identification, error) {
@@ -221,7 +245,9 @@ func (c *identifyCmd) ask(a *App, b bench, opt *identify.Options, found *yokemat
 				if err != nil {
 					return nil, err
 				}
-				r.LeadOhms = l
+				if r.LeadOhms = l; l == 0 {
+					r.LeadOhms = yokemate.ZeroedLeads
+				}
 			}
 			if _, err := b.AddReading(a.Ctx(), found.Unit, r); err != nil {
 				return nil, err

@@ -168,6 +168,7 @@ func truth(code string, s *yokemate.Shelf, late bool) (slipTruth, bool) {
 // finished hookup is what was wanted: its loaded output within 3 % of the
 // right one's.
 func TestEverySlipOfEveryHookup(t *testing.T) {
+	t.Parallel()
 	list := hookups()
 	if testing.Short() {
 		list = list[2:4] // coils and units in parallel, where a slip is a short
@@ -203,7 +204,7 @@ func TestEverySlipOfEveryHookup(t *testing.T) {
 						if id == "" {
 							break
 						}
-						step := p.Step(id)
+						step := p.Bare(id)
 						a := yokemate.Answer{Step: id, Value: b.read(t, step)}
 						v, err := s.Take(a)
 						if err != nil {

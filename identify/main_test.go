@@ -1,0 +1,9 @@
+package identify
+
+import (
+	"testing"
+
+	"yokemate/internal/testkit"
+)
+
+func TestMain(m *testing.M) { testkit.Seeded(m) }

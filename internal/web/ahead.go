@@ -11,9 +11,9 @@ import (
 const (
 	// calm is how long nobody has asked for anything before the server looks ahead.
 	calm = 300 * time.Millisecond
-	// aheadMost bounds the hookups, needs and proofs that are looked at: no more
+	// aheadMost bounds the hookups, needs, proofs and units that are looked at: no more
 	// than the pages' memories hold.
-	aheadMost = 12
+	aheadMost = 16
 )
 
 // watch counts the requests under way and notes the writes.
@@ -84,7 +84,7 @@ func (s *Server) slow(ctx context.Context) []string {
 	}
 	for i := range hs[:min(len(hs), aheadMost)] {
 		at := "/hookups/" + url.PathEscape(hs[i].Name)
-		list = append(list, at, at+"?slip=fuse-blown", at+"/limits", at+"/time?ask=on", at+"/time?ask=fault&slip=fuse-blown")
+		list = append(list, at, at+"?slip=fuse-blown", at+"/limits", at+"/time?ask=on", at+"/time?ask=fault&slip=fuse-blown", at+"/paper?page=a4&ink=colour", at+"/teach")
 	}
 	ns, err := s.kit.Store.Needs(ctx)
 	if err != nil {
@@ -98,7 +98,15 @@ func (s *Server) slow(ctx context.Context) []string {
 		return list
 	}
 	for i := range ps[:min(len(ps), aheadMost)] {
-		list = append(list, "/proofs/"+strconv.FormatInt(ps[i].ID, 10))
+		at := "/proofs/" + strconv.FormatInt(ps[i].ID, 10)
+		list = append(list, at, at+"/paper?page=a4&ink=colour")
+	}
+	shelf, err := s.kit.Store.Shelf(ctx)
+	if err != nil {
+		return list
+	}
+	for i := range shelf.Units[:min(len(shelf.Units), aheadMost)] {
+		list = append(list, "/units/"+url.PathEscape(shelf.Units[i].Tag)+"/paper?page=a4&ink=colour")
 	}
 	return list
 }

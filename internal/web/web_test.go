@@ -170,6 +170,9 @@ func parse(t testing.TB, at, page string) []*element {
 			for _, a := range x.Attr {
 				e.attr[a.Name.Local] = a.Value
 			}
+			for _, o := range open { // a picture says what its words say
+				o.text.WriteString(e.attr["alt"])
+			}
 			all, open = append(all, e), append(open, e)
 		case xml.EndElement:
 			open = open[:len(open)-1]

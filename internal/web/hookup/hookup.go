@@ -24,7 +24,6 @@ import (
 	"yokemate/predict"
 	"yokemate/prove"
 	"yokemate/si"
-	"yokemate/supply"
 )
 
 //go:embed hookup.html list.html limits.html hookup.css hookup.js
@@ -43,7 +42,7 @@ type Page struct {
 	Mark       say.Mark
 	Standing   string
 	Notes      []yokemate.Note
-	Rectified  bool // an output is DC
+	Inside     bool // the slip is in a rectifier, which no drawing takes apart
 	Curve      template.HTML
 	Unsolved   kit.Trouble // why there is no prediction of the changed wiring
 	Outputs    []Output
@@ -98,7 +97,7 @@ type pages struct {
 	View   *kit.View[Page]
 	List   *kit.View[List]
 	Limits *kit.View[Limits]
-	steps  kit.Memo[string, *yokemate.Proof]
+	plans  kit.Memo[string, *planned]
 	loads  kit.Memo[string, figure.LoadCurves]
 	told   kit.Memo[string, told]
 	cards  kit.Memo[string, *yokemate.LimitsCard]
@@ -168,19 +167,13 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	}
 	s := shelf.Only(h)
 	facts := network.Compile(s)
-	var plan *prove.Plan // nil for a rectified hookup, whose DC side is not proved
-	if !supply.IsDC(h) {
-		if plan, err = prove.New(facts, h, prove.Options{}); err != nil {
-			return err
-		}
+	plan, err := p.plan(facts, s, h)
+	if err != nil {
+		return err
 	}
 	x := Page{Name: h.Name, Link: link(h.Name), Level: string(at), Cautions: prove.Cautions()}
 	code := r.FormValue("slip")
-	x.Rectified = plan == nil
-	var slips []string
-	if plan != nil {
-		slips = plan.Slips()
-	}
+	slips := plan.slips
 	for _, c := range slips {
 		x.Slips = append(x.Slips, Choice{Value: c, Words: say.Words{}.Slip(c), Now: c == code})
 	}
@@ -206,8 +199,11 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 			return yokemate.Errorf(yokemate.NotFound, "slip", "this hookup has no slip %q", code).Mend("choose one from the list")
 		}
 		var w *prove.Wiring
-		if w, drawn, err = plan.Wired(h, code); err != nil {
+		if w, drawn, err = plan.wired(h, code); err != nil {
 			return err
+		}
+		if x.Inside = drawn && w.Turn != nil; x.Inside {
+			drawn = false // no wire shows it
 		}
 		if drawn {
 			state, shown, net = w.State, w.Drawn(), w.Options
@@ -216,7 +212,7 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 			}
 		}
 		x.Changed = say.Words{}.Slip(code)
-		if x.Slip, err = p.slip(h, s, plan, code); err != nil {
+		if x.Slip, err = slip(plan, code); err != nil {
 			return err
 		}
 	case len(moves) > 0:
@@ -338,12 +334,8 @@ type told struct {
 }
 
 // slip gathers what a slip shows at each step of the proof, as the engine has it.
-func (p *pages) slip(h *yokemate.Hookup, s *yokemate.Shelf, plan *prove.Plan, code string) (*Slip, error) {
-	key, err := kit.Key(h, s)
-	if err != nil {
-		return nil, err
-	}
-	proof, err := p.steps.Get(key, plan.Proof)
+func slip(plan *planned, code string) (*Slip, error) {
+	proof, err := plan.steps()
 	if err != nil {
 		return nil, err
 	}

@@ -30,6 +30,7 @@ type pages struct {
 	kit  *kit.Kit
 	View *kit.View[Page]
 	made kit.Memo[string, []byte] // by language, shelf and hookup: a page takes seconds to work out
+	fits kit.Memo[string, error]  // why a hookup cannot be taught with
 }
 
 // New returns the routes.
@@ -61,7 +62,15 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	}
 	x := Page{Name: h.Name, Link: "/hookups/" + url.PathEscape(h.Name), Cautions: prove.Cautions()}
 	x.File = x.Link + "/teach/page"
-	if why := teach.Check(s, h, teach.Options{}); why != nil {
+	key, err := kit.Key(h, s)
+	if err != nil {
+		return err
+	}
+	why, err := p.fits.Get(key, func() (error, error) { return teach.Check(s, h, teach.Options{}), nil })
+	if err != nil {
+		return err
+	}
+	if why != nil {
 		if x.Why, err = p.kit.Trouble(why); err != nil {
 			return err
 		}

@@ -12,8 +12,28 @@
 // idle amps that show shorted turns. Then the joints: those that close no
 // loop are made dead and proved by ohms; before one that closes a loop, the
 // gap is read at full mains; once closed, first power is through the lamp
-// again, then the idle amps. Then the outputs' volts, the load, and the
+// again, then the idle amps. Then the outputs' volts, what each branch of a
+// derated pair carries, the load, a rectifier where there is one, and the
 // finished box's earth and isolation.
+//
+// # Nothing
+//
+// Across a gap between like ends a meter shows about nothing. So it does on a
+// pulled plug, with a probe off its pin, and, loaded, on a lead that is off;
+// unloaded, such a lead shows a ghost, anything up to the winding's own volts.
+// Gaps are therefore read with 100 kΩ across the probes, under which a ghost
+// collapses, and where nothing is right, right after the same meter has shown
+// the volts of the winding at either end, through the joint already made. What
+// is then left is that power or contact is lost between two readings that
+// follow each other; the series lamp at first power stands behind it.
+//
+// # Rectified outputs
+//
+// Their AC side is proved first. Then: the parts' marks by eye, ohms from plus
+// to minus with all dead, DC volts through the lamp, at full mains with nothing
+// drawn, and under load, the ripple, and what is left when the bleeder has had
+// its time. The volts follow those that the AC side was read at. The AC side's
+// slips are not weighed again there.
 //
 // # Worlds
 //

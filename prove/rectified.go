@@ -168,7 +168,7 @@ func (b *builder) rectifier(i int) error {
 	}
 	for k, r := range rails {
 		b.add(step{rail: &rail{output: i, at: k, ohms: ohms}, Step: yokemate.Step{
-			ID: numbered("lamp-"+o.Name, k), Do: fmt.Sprintf("Fit the bleeders; eyes away from the capacitors. First power of the rectifier through %s, nothing drawn, hands off. After half a minute read DC volts, red on %s, black on %s; the sign counts. Unplug.", lampName(l), terminal(r[0]), terminal(r[1])),
+			ID: numbered("lamp-"+o.Name, k), Do: fmt.Sprintf("Eyes away from the capacitors, bleeders fitted where they are named. First power of the rectifier through %s, nothing drawn, hands off. After half a minute read DC volts, red on %s, black on %s; the sign counts. Unplug.", lampName(l), terminal(r[0]), terminal(r[1])),
 			State: *first.Clone(), Measure: &yokemate.Measure{Quantity: yokemate.VoltsDC, From: r[0], To: r[1]},
 			Help: "A bright lamp and next to no DC is a diode the wrong way round: the winding is shorted every other half wave. A minus sign is plus and minus changed over.",
 		}})

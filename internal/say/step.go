@@ -32,6 +32,8 @@ func (w Words) Quantity(q yokemate.Quantity) string {
 func (w Words) Point(h *yokemate.Hookup, name string) string {
 	j := h.Joints.Joint(name)
 	switch {
+	case j == nil && strings.TrimRight(name, "+-") != name:
+		return w.Phrase("terminal %s", name) // of a rectified output
 	case j == nil:
 		return name // a pin
 	case len(j.Pins) == 1:
@@ -79,7 +81,7 @@ func (w Words) Right(v *yokemate.Interval, q yokemate.Quantity) string {
 	switch {
 	case v == nil:
 		return w.Phrase("over (open)")
-	case q == yokemate.Megohms:
+	case q == yokemate.Megohms || q == yokemate.Ohms && v.High >= openOhms:
 		return w.Phrase("%s or more", w.Locale.Format(v.Low, q.Unit(), 3))
 	}
 	return w.Within(v.Low, v.High, q.Unit())
@@ -102,7 +104,9 @@ func near(a, b, scale float64) bool { return math.Abs(a-b) <= like*scale }
 
 func (g *Group) open() bool { return g.Quantity == yokemate.Ohms && g.Value >= openOhms }
 
-func (g *Group) none() bool { return g.High <= nothing(g.Quantity) }
+func (g *Group) none() bool {
+	return math.Max(math.Abs(g.Low), math.Abs(g.High)) <= nothing(g.Quantity) // DC volts have a sign
+}
 
 // wide reports whether the interval is too wide to be called about its value.
 func (g *Group) wide() bool { return wide(g.Value, g.Low, g.High) }

@@ -200,7 +200,7 @@ func (l *Lesson) table(source int) sourceTable {
 	for _, o := range l.Hookup.Outputs {
 		t.Heads = append(t.Heads, head{o.Name, drawn, true})
 	}
-	t.Heads = append(t.Heads, head{Words: "amps from the source then", After: true}, head{Words: "winding that suffers most", After: true},
+	t.Heads = append(t.Heads, head{Words: "amps from the source then", After: true}, head{Words: "winding that suffers most, and how much of what it may carry", After: true},
 		head{Words: "what happens", After: true}, head{Words: "verdict", After: true})
 	most := 0.0
 	for i := range l.Wirings {
@@ -301,7 +301,7 @@ func worst(p *yokemate.Prediction) []words {
 		return []words{{Words: "not known"}}
 	}
 	return []words{{Name: most.Unit + "/" + most.ID}, {Words: about(most.Amps, "A")},
-		{Words: strconv.FormatFloat(100*used, 'f', 0, 64) + " % of what it may carry", Small: true}}
+		{Words: strconv.FormatFloat(100*used, 'f', 0, 64) + " %", Small: true}}
 }
 
 // happens says what follows from closing the joint, fuse first.

@@ -129,7 +129,7 @@
     say($('w-moved').textContent);
   });
   for (const r of document.querySelectorAll('input[name=source]')) {
-    r.addEventListener('change', () => { source = Number(r.value); turn(key); });
+    r.addEventListener('change', () => { source = Number(r.value); $('low').hidden = !source; turn(key); });
   }
   $('cover').addEventListener('change', show);
   $('guess').addEventListener('submit', e => {
@@ -181,6 +181,6 @@
   $('play').hidden = false;
   show();
   // On a narrow screen the meter comes into sight, not the plug.
-  const box = $('drawing'), meter = $('picture').querySelector('g.meter');
+  const box = $('picture'), meter = $('picture').querySelector('g.meter');
   if (meter) box.scrollLeft = meter.getBoundingClientRect().right - box.getBoundingClientRect().right + 16;
 })();

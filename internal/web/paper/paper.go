@@ -81,7 +81,7 @@ type Views struct {
 // New returns the routes.
 func New(k *kit.Kit) ([]kit.Route, Views) {
 	p := &pages{kit: k, View: kit.NewView[Page](k, files, "paper"), Restore: kit.NewView[Restore](k, files, "restore"),
-		jobs: kit.Memo[string, *paper.Finished]{Most: 24}, labels: kit.Memo[string, *sheet.UnitLabel]{Most: 24}}
+		jobs: kit.Memo[string, *paper.Finished]{Most: 24}, labels: kit.Memo[string, *sheet.UnitLabel]{Most: 24}, drawn: kit.Memo[string, made]{Most: 64}}
 	routes := []kit.Route{
 		{Pattern: "GET /paper", Handler: p.restoreForm},
 		{Pattern: "POST /paper/record", Handler: p.restore},

@@ -1,8 +1,13 @@
 package web
 
 import (
+	"bytes"
 	"context"
 	"encoding/base64"
+	"image"
+	"image/color"
+	"image/draw"
+	"image/png"
 	"io"
 	"log/slog"
 	"math/rand/v2"
@@ -12,6 +17,8 @@ import (
 	"net/http/httptest"
 	"net/netip"
 	"net/url"
+	"os"
+	"os/exec"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -19,6 +26,8 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"github.com/chromedp/chromedp"
 
 	"yokemate/internal/demo"
 	"yokemate/internal/sqlite"
@@ -479,4 +488,101 @@ func TestLocalAddrs(t *testing.T) {
 	if _, err := ListenLAN(t.Context(), []netip.Addr{netip.MustParseAddr("127.0.0.2"), netip.MustParseAddr("203.0.113.9")}, 0); err == nil {
 		t.Error("an address of another machine was opened")
 	}
+}
+
+// The pages of the local network keep the promises of a page in the browser too,
+// and a camera reads the address off the picture and off the terminal.
+func TestLANPages(t *testing.T) {
+	l := newLAN(t)
+	l.phone().pair()
+	browser, paired := chromium(t), 2
+	for _, v := range []view{{"lan-phone-light", 390, 844, "light", true, true}, {"lan-desk-dark", 1280, 800, "dark", false, false}} {
+		s := newScreen(t, browser, v, "http://"+l.addr)
+		s.open("/devices")
+		s.look("devices")
+		if v.theme == "dark" {
+			ctx, cancel := context.WithTimeout(s.ctx, 30*time.Second)
+			defer cancel()
+			picture, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := scanned(t, picture); got != "http://"+l.place+"/" {
+				t.Errorf("the picture says %q", got)
+			}
+		}
+		s.home = "http://" + l.place
+		for _, at := range []string{"/", "/pair"} {
+			s.open(at)
+			s.look("look" + at)
+		}
+		s.open("/")
+		s.fill("#tag", "X9")
+		s.fill("#pins", "1 2")
+		if status := s.press(`form[action="/units"] button[type=submit]`); status != "403" {
+			t.Errorf("%s: status %s", v.name, status)
+		}
+		s.look("refused")
+		s.fill("#code", l.code())
+		s.press(`form[action="/pair"] button`)
+		if at := s.ask("location.pathname"); at != "/" {
+			t.Errorf("%s: it goes on at %s", v.name, at)
+		}
+		s.fill("#tag", "X"+strconv.Itoa(len(v.name)))
+		s.fill("#pins", "1 2")
+		if status := s.press(`form[action="/units"] button[type=submit]`); status != "200" {
+			t.Errorf("%s: status %s", v.name, status)
+		}
+		// The next tab has the same cookies.
+		if code, _, _ := l.post("/devices/" + strconv.Itoa(paired) + "/part"); code != http.StatusSeeOther {
+			t.Errorf("status %d", code)
+		}
+		paired++
+	}
+	letters, err := TerminalCode("http://" + l.place + "/")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := scanned(t, painted(t, letters)); got != "http://"+l.place+"/" {
+		t.Errorf("the terminal says %q", got)
+	}
+}
+
+// painted is what a terminal shows of letters that are half blocks, as a picture.
+func painted(t *testing.T, letters string) []byte {
+	t.Helper()
+	rows := strings.Split(strings.TrimSpace(letters), "\n")
+	const dot = 4
+	m := image.NewGray(image.Rect(0, 0, dot*200, dot*2*len(rows)))
+	for y, row := range rows {
+		row = strings.TrimSuffix(strings.TrimPrefix(row, "\x1b[30;107m"), "\x1b[0m")
+		for x, c := range []rune(row) {
+			for half, dark := range [2]bool{c == '▀' || c == '█', c == '▄' || c == '█'} {
+				shade := color.Gray{255}
+				if dark {
+					shade = color.Gray{}
+				}
+				draw.Draw(m, image.Rect(x*dot, (2*y+half)*dot, (x+1)*dot, (2*y+half+1)*dot), image.NewUniform(shade), image.Point{}, draw.Src)
+			}
+		}
+	}
+	var b bytes.Buffer
+	if err := png.Encode(&b, m); err != nil {
+		t.Fatal(err)
+	}
+	return b.Bytes()
+}
+
+// scanned is what a camera reads off a picture.
+func scanned(t *testing.T, picture []byte) string {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), "code.png")
+	if err := os.WriteFile(path, picture, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	out, err := exec.Command("zbarimg", "--raw", "--quiet", "-Sdisable", "-Sqrcode.enable", path).Output()
+	if err != nil {
+		t.Fatalf("zbarimg (package zbar-tools): %v", err)
+	}
+	return strings.TrimSpace(string(out))
 }

@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"strings"
 
 	"yokemate"
 	"yokemate/phys/network"
@@ -95,6 +96,12 @@ func (s *search) solve(c *candidate) *trouble {
 					o.NoLoadVolts = math.Max(o.NoLoadVolts, cmplx.Abs(off.Value(p)))
 				}
 			}
+			if l == atNominal && t == 0 && s.dc != nil {
+				// An AC search leaves this to package predict; here that comes after the waveforms.
+				if x := circulates(idle, off); x != nil {
+					return x
+				}
+			}
 			for k, tag := range load.Units() {
 				u := load.UnitFacts(k)
 				if l == atHigh {
@@ -156,6 +163,44 @@ func (s *search) solve(c *candidate) *trouble {
 	c.key.fit = s.fit(c.worst, maximal*1.02)
 	return nil
 }
+
+// circulates is the trouble of windings that, with nothing drawn, drive more
+// through each other than a stop allows.
+func circulates(n *network.Net, off *network.Solution) *trouble {
+	type member struct {
+		about       string
+		amps, limit float64
+	}
+	var ms []member
+	most := 0.0
+	for k, tag := range n.Units() {
+		u := n.UnitFacts(k)
+		for w, src := range u.Windings {
+			if l := u.Limits[w].Amps; !u.Source.MainsSide(src.ID) && l > 0 {
+				m := member{tag + "/" + src.ID, cmplx.Abs(off.Value(n.WindingAmps(k, w))), l}
+				ms = append(ms, m)
+				most = math.Max(most, m.amps)
+			}
+		}
+	}
+	least := math.Inf(1)
+	var names []string
+	for _, m := range ms {
+		if m.amps > most/10 {
+			least = math.Min(least, m.limit)
+			names = append(names, m.about)
+		}
+	}
+	if !(most > circulatingStop*least*(1+errRough)) {
+		return nil
+	}
+	about := strings.Join(names, ", ")
+	return &trouble{yokemate.Circulating, fmt.Sprintf("with no load %s circulates between %s: %.1f %% of the smaller rating, %s; more than %.0f %% is a stop",
+		si.Format(most, "A", 2), about, 100*most/least, si.Format(least, "A", 3), 100*circulatingStop)}
+}
+
+// circulatingStop is what package predict stops at [1].
+const circulatingStop = 0.15
 
 // reaches is the load at which the branch comes to its limit, over the load
 // that drives amp through it.

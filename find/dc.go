@@ -10,7 +10,6 @@ import (
 
 	"yokemate"
 	"yokemate/phys/network"
-	"yokemate/predict"
 	"yokemate/si"
 	"yokemate/supply"
 )
@@ -116,8 +115,22 @@ func (d *rectified) mostAmps(e *element) float64 {
 	return e.lim * errLim / math.Max(errRMS*k, leastRMS*d.perHalf())
 }
 
-// bound is [search.bound] for a source that feeds a rectifier; the fit is not
-// a bound but the likely one.
+// mostEver is more than the DC at which a source comes to its limit: the
+// pulses widen as the DC grows, so that the rms amps are looked at there.
+func (d *rectified) mostEver(e *element) float64 {
+	peak, ohms := math.Sqrt2*cmplx.Abs(e.v0[0]), math.Abs(real(e.z[0]))+math.Abs(imag(e.z[0]))
+	amps := d.mostAmps(e)
+	for range 2 {
+		_, k := pulse(peak, ohms, amps)
+		if d.kind == "centre-tap" {
+			k /= math.Sqrt2
+		}
+		amps = e.lim * errLim / math.Max(errRMS*k, leastRMS*d.perHalf())
+	}
+	return amps
+}
+
+// bound is [search.bound] for a source that feeds a rectifier.
 func (d *rectified) bound(s *search, e *element) (fit float64, ok bool) {
 	n := d.need
 	least, most := d.span()
@@ -131,22 +144,20 @@ func (d *rectified) bound(s *search, e *element) (fit float64, ok bool) {
 			return 0, false
 		}
 		if !n.Regulated {
-			far = math.Max(far, math.Abs((lo+hi)/2-n.Volts))
+			far = math.Max(far, math.Max(lo-n.Volts, n.Volts-hi))
 		}
 	}
 	if n.Regulated {
+		// The valleys lie below the mean by the ripple, so only above it is sure.
 		lowest := n.Feed.At(yokemate.Low) / n.Feed.Volts.V
-		lo, hi := d.between(e, 1, lowest)
-		if hi < least {
+		if _, hi := d.between(e, 1, lowest); hi < least {
 			return 0, false
 		}
-		far = math.Max(0, (lo+hi)/2-least)
 	}
-	amps := d.mostAmps(e)
-	if amps < n.Amps {
+	if d.mostAmps(e) < n.Amps {
 		return 0, false
 	}
-	return d.fit(far, amps*errRMS), true
+	return d.fit(far, d.mostEver(e)), true
 }
 
 // fit is the last part of the key: for a regulator, what is left above the
@@ -221,38 +232,129 @@ func (d *rectified) rectify(h *yokemate.Hookup) *yokemate.Hookup {
 	return h
 }
 
-// work has package supply choose the reservoir and hold the rails to the need.
-func (d *rectified) work(f *network.Facts, h *yokemate.Hookup) (*yokemate.Supply, error) {
+// begin gives a hookup to package supply.
+func (d *rectified) begin(f *network.Facts, h *yokemate.Hookup, farads float64) (*supply.Work, error) {
 	src := d.source(h)
 	bare := h.Clone()
 	bare.Outputs = nil
-	return supply.Design(f, bare, src, d.need, supply.Options{Headroom: headroom, Brief: true})
+	return supply.Begin(f, bare, src, d.need, supply.Options{Headroom: headroom, Brief: true, Farads: farads})
 }
 
-// judge asks package predict of the hookup under the least load of a rectifier,
-// as a sine: what speaks against it there speaks against the supply.
-func (s *search) judge(c *candidate) *trouble {
-	p, err := predict.Hookup(s.facts, c.hookup, yokemate.Nominal, predict.Options{Brief: true})
-	if err != nil {
+// sketch takes a candidate to what its supply is reckoned to be.
+func (s *search) sketch(c *candidate) *trouble {
+	k, ok, known := s.dc.sketch(c.sources())
+	c.most = math.Inf(1)
+	switch {
+	case !known:
+		return nil
+	case !ok:
 		return &trouble{}
 	}
-	for _, n := range p.Notes {
-		if n.Level == yokemate.Stop || n.Code == yokemate.NotIsolated {
-			return &trouble{n.Code, n.Words}
-		}
-	}
-	if yokemate.Worst(p.Notes) == yokemate.Caution {
+	c.farads, c.most = k.farads, k.most
+	c.key.fit = math.Max(c.key.fit, k.fit)
+	if s.dc.loose(k.far, c.sources()) {
 		c.key.caution = 1
 	}
 	return nil
 }
 
-// design takes a hookup from AC to its supply.
-func (s *search) design(c *candidate) *trouble {
+// loose is [search.loose] for a reservoir's volts: a volt of the sources moves
+// them by its peak, or all but.
+func (d *rectified) loose(deviation float64, es []*element) bool {
+	sd := 0.0
+	for _, e := range es {
+		sd += e.sd / float64(len(es))
+	}
+	if len(es) > 1 {
+		sd /= math.Sqrt2 // either side may err by itself
+	}
+	return !d.need.Regulated && deviation+1.9*0.95*math.Sqrt2*sd > d.need.Tolerance*d.need.Volts
+}
+
+// sources are what feeds the rectifier: one, or one on either side of a middle.
+func (c *candidate) sources() []*element {
+	if c.whole != nil {
+		return []*element{c.whole}
+	}
+	return c.alone
+}
+
+// errRough is what a roughly solved supply leaves of its volts [1].
+const errRough = 1e-3
+
+// probe takes a hookup from AC to its supply, roughly solved with the reservoirs that it may
+// choose: nearly all of what is hidden from the sums.
+func (s *search) probe(c *candidate) *trouble {
 	d := s.dc
 	n := d.need
-	made, err := d.work(s.facts, c.hookup)
-	if err != nil {
+	var guess float64
+	if len(c.farads) > 0 {
+		guess = c.farads[0]
+	}
+	var err error
+	if c.made, err = d.begin(s.facts, c.hookup, guess); err != nil {
+		return &trouble{}
+	}
+	least, most := d.span()
+	fit, nearest, limited := math.Inf(1), math.Inf(1), trouble{}
+	for _, farads := range c.farads {
+		cold, err := c.made.Rough(farads, yokemate.Nominal, coldC)
+		if err != nil {
+			return &trouble{} // it has no state at these amps
+		}
+		for _, l := range cold.Loads {
+			if l.Amps > l.Limit*(1+errRough) {
+				limited = trouble{yokemate.DCOverRating, fmt.Sprintf("at %s DC winding %s carries %s rms, %.0f %% of what it may: the DC amps hide it", si.Format(n.Amps, "A", 3), l.Name, si.Format(l.Amps, "A", 3), 100*l.Amps/l.Limit)}
+			}
+		}
+		if limited.why != "" {
+			continue
+		}
+		other := corner{yokemate.Nominal, hotC}
+		if n.Regulated {
+			other = corner{yokemate.Low, hotC}
+		}
+		hot, err := c.made.Rough(farads, other.level, other.celsius)
+		if err != nil {
+			return &trouble{}
+		}
+		far := 0.0
+		for k := range cold.Rails {
+			v, w := cold.Rails[k].Mean, hot.Rails[k].Mean
+			if n.Regulated {
+				far = math.Max(far, hot.Rails[k].Valley-least)
+				if v > most*(1+errRough) || hot.Rails[k].Valley < least*(1-errRough) {
+					far = math.Inf(1)
+				}
+				continue
+			}
+			far = math.Max(far, math.Max(math.Abs(v-n.Volts), math.Abs(w-n.Volts)))
+		}
+		far = math.Max(0, far-errRough*n.Volts)
+		if !n.Regulated && far > n.Tolerance*n.Volts {
+			continue
+		}
+		fit, nearest = math.Min(fit, d.fit(far, c.most)), math.Min(nearest, far)
+	}
+	switch {
+	case len(c.farads) == 0: // the sums did not know
+	case math.IsInf(fit, 1):
+		return &limited
+	default:
+		c.key.fit = math.Max(c.key.fit, fit)
+		if d.loose(nearest, c.sources()) {
+			c.key.caution = 1
+		}
+	}
+	return nil
+}
+
+// design has package supply choose the reservoir, hold the rails to the need
+// and say what speaks against it.
+func (s *search) design(c *candidate) *trouble {
+	d, made := s.dc, c.made
+	n := d.need
+	if err := made.Finish(); err != nil {
 		return &trouble{} // it has no state at these amps
 	}
 	c.worst = 0
@@ -272,17 +374,18 @@ func (s *search) design(c *candidate) *trouble {
 	if !n.Regulated && c.worst > n.Tolerance*n.Volts {
 		return &trouble{}
 	}
-	for _, note := range made.Notes {
+	for _, note := range made.Supply.Notes {
 		if note.Level == yokemate.Stop || note.Code == yokemate.NotIsolated {
 			return &trouble{note.Code, note.Words}
 		}
 	}
 	made.Hookup.Name = d.name(made.Hookup.Name)
-	o.Hookup, o.Notes = made.Hookup, made.Notes
+	o.Hookup, o.Notes = made.Hookup, append(o.Notes, made.Supply.Notes...)
 	c.hookup = &o.Hookup
 	if yokemate.Worst(o.Notes) == yokemate.Caution {
 		c.key.caution = 1
 	}
+	c.key.fit = math.Max(c.key.fit, d.fit(c.worst, c.most))
 	return nil
 }
 
@@ -302,36 +405,18 @@ type load struct {
 
 const regulator = "regulator"
 
-// at predicts a supply at a corner and at some amps.
-func (s *search) at(h *yokemate.Hookup, k corner, amps float64) (*yokemate.SupplyPrediction, error) {
-	x := h.Clone()
-	x.CopperC = &k.celsius
-	dc := *h.Outputs[0].DC
-	dc.Amps = amps
-	x.Outputs[0].DC = &dc
-	return supply.Predict(s.facts, x, k.level, predict.Options{Brief: true})
-}
-
-// swing is by what part the facts' interval reaches above and below a rail's
-// volts and the diodes' drops, as it does for the AC volts that make them.
-func swing(o *yokemate.SupplyOutput, mean, drops float64) (down, up float64) {
-	return (mean + drops) * (1 - o.Low/o.Volts), (mean + drops) * (o.High/o.Volts - 1)
-}
-
 // loads lists what is how full, the currents at the unfavourable end.
-func (s *search) loads(p *yokemate.SupplyPrediction) []load {
+func loads(st *supply.State, reach map[string]float64) []load {
 	var out []load
-	for _, w := range p.Windings {
-		if w.LimitAmps != nil {
-			out = append(out, load{w.Unit + "/" + w.ID, math.Max(w.Amps, w.High) / *w.LimitAmps})
-		}
+	for _, l := range st.Loads {
+		out = append(out, load{l.Name, l.Amps * math.Max(1, reach[l.Name]) / l.Limit})
 	}
 	return out
 }
 
 // cooling is how full a regulator is by its heat: its chip at 110 °C on the
 // best of sinks in air of 40 °C, 2 K/W between (common practice).
-func (d *rectified) cooling(p *yokemate.SupplyPrediction, amps float64) load {
+func (d *rectified) cooling(p *supply.State, amps float64) load {
 	most := 0.0
 	for _, r := range p.Rails {
 		most = math.Max(most, r.Mean)
@@ -340,7 +425,7 @@ func (d *rectified) cooling(p *yokemate.SupplyPrediction, amps float64) load {
 }
 
 // prop is how full a regulator is by its headroom.
-func (d *rectified) prop(p *yokemate.SupplyPrediction) load {
+func (d *rectified) prop(p *supply.State) load {
 	least := math.Inf(1)
 	for _, r := range p.Rails {
 		least = math.Min(least, r.Valley)
@@ -352,23 +437,83 @@ func fullest(ls []load) load {
 	return slices.MaxFunc(ls, func(a, b load) int { return cmp.Compare(a.part, b.part) })
 }
 
-// settle predicts a supply at its corners, finds what may be drawn, and gives
-// the offer its true fit.
-func (s *search) settle(c *candidate) *trouble {
-	d, h, o := s.dc, c.hookup, &c.offer
-	n := d.need
-	drops := d.diodes * mostDrop
+// weigh has the reservoir chosen and finds how far the facts leave the supply's
+// volts and amps.
+func (s *search) weigh(c *candidate) *trouble {
+	n, o, made := s.dc.need, &c.offer, c.made
 	doubt := func(words string, args ...any) {
-		o.Notes = append(o.Notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: h.Outputs[0].Name, Words: fmt.Sprintf(words, args...)})
+		o.Notes = append(o.Notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: rectifiedOutput, Words: fmt.Sprintf(words, args...)})
 	}
-	worst, full := corners[0], load{}
-	high, low := 0.0, math.Inf(1)
-	for _, k := range corners {
-		p, err := s.at(h, k, n.Amps)
+	if err := made.Reservoir(); err != nil {
+		return &trouble{}
+	}
+	spread, err := made.Spread()
+	if err != nil {
+		return &trouble{}
+	}
+	c.spread = spread
+	cold, err := made.At(yokemate.Nominal, coldC, n.Amps)
+	if err != nil {
+		return &trouble{}
+	}
+	if f := fullest(append(loads(cold, spread.Reach), load{})); f.part > 1 {
+		return derated(n, n.Amps/(f.part*f.part), f.name)
+	}
+	// Cold and hot, low mains and nominal are the same facts: the interval goes with the value.
+	if n.Regulated {
+		deep, err := made.At(yokemate.Low, hotC, n.Amps)
 		if err != nil {
 			return &trouble{}
 		}
-		for _, note := range p.Notes {
+		for k, r := range spread.Rails {
+			if v := deep.Rails[k].Valley + r.ValleyLow - r.Valley; v < n.Volts+headroom {
+				doubt("the facts leave the valleys at low mains down to %s: %s and a regulator's %s are not proven", si.Format(v, "V", 3), si.Format(n.Volts, "V", 3), si.Format(headroom, "V", 1))
+				break
+			}
+		}
+	} else {
+		hot, err := made.At(yokemate.Nominal, hotC, n.Amps)
+		if err != nil {
+			return &trouble{}
+		}
+		high, low := 0.0, math.Inf(1)
+		for k, r := range spread.Rails {
+			for _, v := range [2]float64{cold.Rails[k].Mean, hot.Rails[k].Mean} {
+				high, low = math.Max(high, v+r.MeanHigh-r.Mean), math.Min(low, v+r.MeanLow-r.Mean)
+			}
+		}
+		if most, least := n.Volts*(1+n.Tolerance), n.Volts*(1-n.Tolerance); high > most || low < least {
+			doubt("the facts leave the DC between %s cold and %s hot: outside the %.3g %% that the need allows", si.Format(high, "V", 3), si.Format(low, "V", 3), 100*n.Tolerance)
+		}
+	}
+	c.key.caution = max(c.key.caution, bit(yokemate.Worst(o.Notes) == yokemate.Caution))
+	return nil
+}
+
+// derated is the trouble of a supply that the facts leave too few amps.
+func derated(n *yokemate.Need, amps float64, by string) *trouble {
+	return &trouble{yokemate.DCOverRating, fmt.Sprintf("derated to what the facts leave it gives %s DC, and %s is wanted: %s may come to more than it stands", si.Format(math.Max(0, amps), "A", 3), si.Format(n.Amps, "A", 3), by)}
+}
+
+// rectifiedOutput is the name that package supply gives the output.
+const rectifiedOutput = "dc"
+
+// settle looks at a supply at its corners, finds what may be drawn, and gives
+// the offer its true fit.
+func (s *search) settle(c *candidate) *trouble {
+	d, o, made, spread := s.dc, &c.offer, c.made, c.spread
+	n := d.need
+	worst, full := corners[0], load{}
+	for _, k := range corners {
+		p, err := made.At(k.level, k.celsius, n.Amps)
+		if err != nil {
+			return &trouble{}
+		}
+		notes, err := made.Notes(k.level, k.celsius)
+		if err != nil {
+			return &trouble{}
+		}
+		for _, note := range notes {
 			if note.Level == yokemate.Stop {
 				return &trouble{note.Code, note.Words}
 			}
@@ -379,72 +524,50 @@ func (s *search) settle(c *candidate) *trouble {
 			}
 		}
 		if k == corners[0] {
-			o.FeedWatts = p.Feed[0].Watts
+			o.FeedWatts = p.Watts
 		}
-		if k.level == yokemate.Nominal {
-			for _, r := range p.Rails {
-				down, up := swing(&p.Outputs[0], r.Mean, drops)
-				high, low = math.Max(high, r.Mean+up), math.Min(low, r.Mean-down)
-			}
-		}
-		if f := fullest(append(s.loads(p), load{})); f.part > full.part {
+		if f := fullest(append(loads(p, spread.Reach), load{})); f.part > full.part {
 			worst, full = k, f
 		}
 	}
-	if most, least := n.Volts*(1+n.Tolerance), n.Volts*(1-n.Tolerance); !n.Regulated && (high > most || low < least) {
-		doubt("the facts leave the DC between %s cold and %s hot: outside the %.3g %% that the need allows", si.Format(high, "V", 3), si.Format(low, "V", 3), 100*n.Tolerance)
-	}
-	deep := corner{yokemate.Low, hotC}
-	if n.Regulated {
-		p, err := s.at(h, deep, n.Amps)
-		if err != nil {
-			return &trouble{}
-		}
-		for _, r := range p.Rails {
-			if down, _ := swing(&p.Outputs[0], r.Valley, drops); r.Valley-down < n.Volts+headroom {
-				doubt("the facts leave the valleys at low mains down to %s: %s and a regulator's %s are not proven", si.Format(r.Valley-down, "V", 3), si.Format(n.Volts, "V", 3), si.Format(headroom, "V", 1))
-				break
-			}
-		}
-	}
-	idle, err := s.at(h, corners[0], n.Amps*idleShare)
+	idle, err := made.At(yokemate.Nominal, coldC, n.Amps*idleShare)
 	if err != nil {
 		return &trouble{}
 	}
 	for _, r := range idle.Rails {
 		o.NoLoadVolts = math.Max(o.NoLoadVolts, r.Mean)
 	}
+	deep := corner{yokemate.Low, hotC}
 	all := func(amps float64) ([]load, error) {
-		p, err := s.at(h, worst, amps)
+		p, err := made.At(worst.level, worst.celsius, amps)
 		if err != nil {
 			return nil, err
 		}
-		ls := s.loads(p)
+		ls := loads(p, spread.Reach)
 		if !n.Regulated {
 			return append(ls, load{}), nil
 		}
-		q, err := s.at(h, deep, amps)
+		q, err := made.At(deep.level, deep.celsius, amps)
 		if err != nil {
 			return nil, err
 		}
-		hot := p
-		if worst != corners[2] {
-			if hot, err = s.at(h, corners[2], amps); err != nil {
-				return nil, err
-			}
+		hot, err := made.At(corners[2].level, corners[2].celsius, amps)
+		if err != nil {
+			return nil, err
 		}
 		return append(ls, d.prop(q), d.cooling(hot, amps)), nil
 	}
-	o.MaxAmps, o.LimitedBy = mostDC(n.Amps, all)
+	o.MaxAmps, o.LimitedBy = mostDC(n.Amps, c.most/(1+errMost), all)
 	if o.LimitedBy == "" {
 		o.MaxAmps = n.Amps // nothing is known that would let it give more
 	}
 	if o.MaxAmps < n.Amps {
-		return &trouble{yokemate.DCOverRating, fmt.Sprintf("derated to what the facts leave it gives %s DC, and %s is wanted: %s may come to more than it stands", si.Format(math.Max(0, o.MaxAmps), "A", 3), si.Format(n.Amps, "A", 3), o.LimitedBy)}
+		return derated(n, o.MaxAmps, o.LimitedBy)
 	}
 	slices.SortStableFunc(o.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
 	c.key.caution = bit(yokemate.Worst(o.Notes) == yokemate.Caution)
-	c.fit = d.fit(c.worst, o.MaxAmps)
+	c.key.fit = d.fit(c.worst, o.MaxAmps)
+	c.made, c.spread = nil, nil
 	return nil
 }
 
@@ -452,11 +575,11 @@ func (s *search) settle(c *candidate) *trouble {
 // reservoir has no end of its charging.
 const idleShare = 1e-3
 
-// mostDC finds the amps at which the first thing is full, drawing each one's
+// mostDC finds the amps at which the first thing is full from a guess, drawing each one's
 // part as a straight line through two amps, again and again. What it returns
 // was looked at and is within every limit; where the amps themselves are not,
 // it is below them.
-func mostDC(amps float64, at func(float64) ([]load, error)) (most float64, by string) {
+func mostDC(amps, guess float64, at func(float64) ([]load, error)) (most float64, by string) {
 	x1 := amps
 	now, err := at(x1)
 	if err != nil {
@@ -466,10 +589,18 @@ func mostDC(amps float64, at func(float64) ([]load, error)) (most float64, by st
 		return amps / (f.part * f.part), f.name
 	}
 	most, by = x1, fullest(now).name
-	x0 := 0.9 * amps
+	x0 := amps * math.Min(math.Max(guess/amps, 1.1), 4)
 	before, err := at(x0)
 	if err != nil {
-		return most, by
+		x0 = 0.9 * amps
+		if before, err = at(x0); err != nil {
+			return most, by
+		}
+	} else if f := fullest(before); f.part <= 1 {
+		most, by = x0, f.name
+	}
+	if x0 > x1 {
+		x0, before, x1, now = x1, now, x0, before // from the outer one on
 	}
 	collapse := math.Inf(1)
 	for range 8 {
@@ -518,34 +649,25 @@ func rectifiers(n *yokemate.Need) []*rectified {
 	return []*rectified{{n, "bridge", false, 2}, {n, "centre-tap", true, 1}}
 }
 
-// findDC answers a DC need: a search for each rectifier, put together.
+// findDC answers a DC need: a search for each rectifier, on one agenda.
 func findDC(f *network.Facts, n *yokemate.Need, opt Options) (*yokemate.Findings, error) {
 	r := &yokemate.Findings{Offers: []yokemate.Offer{}, Refusals: []yokemate.Refusal{}}
-	var all []*candidate
-	checked := 0
+	a := &hunt{progress: opt.Progress}
 	for _, d := range rectifiers(n) {
-		o := opt
-		if opt.Progress != nil {
-			before := checked
-			o.Progress = func(k int) { opt.Progress(before + k) }
-		}
-		s := newSearch(f, d.acNeed(), o)
+		s := newSearch(f, d.acNeed(), opt)
 		s.dc = d
 		s.prepare()
-		best, err := s.find(s.generators(), opt.Offers)
-		if err != nil {
-			return nil, err
-		}
-		checked += s.checked
-		all = append(all, best...)
-		r.Refusals = append(r.Refusals, s.refusals()...)
+		a.searches = append(a.searches, s)
 	}
-	for _, c := range all {
-		c.key.fit = c.fit
+	best, err := a.find(opt.Offers)
+	if err != nil {
+		return nil, err
 	}
-	slices.SortStableFunc(all, (*candidate).before)
-	for _, c := range all[:min(len(all), opt.Offers)] {
+	for _, c := range best {
 		r.Offers = append(r.Offers, c.offer)
+	}
+	for _, s := range a.searches {
+		r.Refusals = append(r.Refusals, s.refusals()...)
 	}
 	r.Refusals = r.Refusals[:min(len(r.Refusals), opt.Refusals)]
 	return r, nil
@@ -578,11 +700,11 @@ func (s *search) sagging() []miss {
 		}
 		seen[at] = true
 		p := s.railsOf(e)
-		made, err := d.work(s.facts, p.hookup())
-		if err != nil {
+		made, err := d.begin(s.facts, p.hookup(), 0)
+		if err != nil || made.Finish() != nil {
 			continue
 		}
-		for _, n := range made.Notes {
+		for _, n := range made.Supply.Notes {
 			if n.Code == yokemate.DCOverRating && n.Level == yokemate.Stop && strings.HasPrefix(n.Words, "rail") {
 				out = append(out, miss{p, trouble{n.Code, n.Words}, s.off(e)})
 				break
@@ -596,12 +718,16 @@ func (s *search) sagging() []miss {
 func (s *search) onward(c *candidate) {
 	switch c.stage {
 	case asked:
+		c.trouble = s.sketch(c)
+	case sketchedOut:
 		if c.trouble = s.solve(c); c.trouble != nil && c.trouble.why == yokemate.OverCurrent {
 			c.trouble.words = "with the least that a rectifier may draw, as a sine, " + c.trouble.words
 		}
 	case solved:
-		c.trouble = s.judge(c)
-	case judged:
+		c.trouble = s.probe(c)
+	case probed:
+		c.trouble = s.weigh(c)
+	case weighed:
 		c.trouble = s.design(c)
 	case designed:
 		c.trouble = s.settle(c)

@@ -23,8 +23,9 @@ func dc(v, a float64, units, rails int) *yokemate.Need {
 // load within the band that is searched, no winding within its rating where
 // the reckoning says it is past it.
 func TestDCReckoning(t *testing.T) {
-	count := 0
-	for seed := range uint64(2) {
+	t.Parallel()
+	count, sketched, worst := 0, 0, 0.0
+	for seed := range uint64(4) {
 		m := newMaker(700 + seed)
 		s := m.shelf(6, 4)
 		m.odd(s)
@@ -44,6 +45,18 @@ func TestDCReckoning(t *testing.T) {
 						t.Errorf("%s: the AC volts are %.2f of the band from its middle", r.Name, r.AC[k])
 					}
 				}
+				for k := range 2 {
+					if !math.IsNaN(r.Sketch[k]) {
+						sketched++
+						worst = math.Max(worst, r.Off[k]/r.Sketch[k])
+						if r.Off[k] > r.Sketch[k] {
+							t.Errorf("%s: the sums of the reservoir are %.3g V off, %.3g V is allowed", r.Name, r.Off[k], r.Sketch[k])
+						}
+					}
+				}
+				if r.SketchFull < 1 {
+					t.Errorf("%s: reckoned to be at its limit, and %.3f full", r.Name, r.SketchFull)
+				}
 				if r.Amps < 1 && r.Full < 1 {
 					t.Errorf("%s: reckoned past its limit at %.2f of the amps, and %.2f full", r.Name, r.Amps, r.Full)
 				}
@@ -53,7 +66,7 @@ func TestDCReckoning(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d hookups", count)
+	t.Logf("%d hookups, %d sums of a reservoir, the worst %.2f of what is allowed", count, sketched, worst)
 	if count < 60 {
 		t.Errorf("only %d hookups were reckoned", count)
 	}

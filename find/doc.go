@@ -40,8 +40,8 @@
 // looks for arrangements that can give the least a rectifier draws, 1.3 times
 // the DC amps as a sine (0.65 times in each half before two diodes), within
 // wide bounds of volts, and narrows them by the closed form of a reservoir
-// without end (see rectified). Package supply then holds the likeliest to the
-// need: mean volts within the tolerance at nominal mains, cold and hot; or,
+// without end (see rectified). Package supply then holds them to the need:
+// mean volts within the tolerance at nominal mains, cold and hot; or,
 // regulated, 3 V above the wanted volts in the valleys at low mains from hot
 // copper, and at most twice volts and headroom together. Rms currents are
 // held to their ratings at nominal and high mains, cold and hot. MaxAmps is
@@ -49,11 +49,11 @@
 // lacks headroom or a heat sink. Volts of an offer are means at the reservoir;
 // no load is a thousandth of the amps.
 //
-// The order is the one below, with two reservations: what comes first within
-// one number of joints and units is worked out by its likely fit, and no more
-// than 40 supplies are worked out for each kind of rectifier. The offers are
-// the best of those. A regulated need's fit is the headroom beyond 3 V as a
-// share of its volts, plus its amps as a share of MaxAmps.
+// The order is the one below: nothing that would be better is left out. A
+// regulated need's fit is the headroom beyond 3 V as a share of its volts,
+// plus its amps as a share of MaxAmps. Notes are those of package predict at
+// nominal mains from cold copper, with the rectifier's rms currents as sines,
+// beside what the waveform says of ratings and iron at every corner.
 //
 // # Load and limits
 //
@@ -87,4 +87,11 @@
 // their kind first and more when asked again. The bounds allow for the error
 // of the sums (see errVolts and its neighbours); tests hold the error to that,
 // and the offers to an enumerator that lays out every hookup of small shelves.
+//
+// For DC a candidate is looked at, in turn, by the closed form of a reservoir
+// without end; as a reservoir behind sources without iron, followed through a
+// pulse (see charge); in the network, as AC; in time, roughly; in time, with
+// what the facts leave of it; as package supply works it out; and at every
+// corner up to its limit. Each look costs more than the one before and leaves a
+// lower bound of the key, the last one the key itself.
 package find

@@ -6,6 +6,8 @@ import (
 
 	"yokemate"
 	"yokemate/phys/network"
+	"yokemate/predict"
+	"yokemate/supply"
 )
 
 // Reckoning is a candidate's reckoned figures beside the network's.
@@ -78,6 +80,10 @@ type Pulse struct {
 	Amps         float64    // certain to be past the limit, over the need's [1]
 	Full         float64    // how full the fullest secondary is at the need's amps [1]
 	Count, Joint int
+	// What the sums of a reservoir may be off and are, cold and hot [V], and how full the
+	// fullest winding is at the most amps that they leave [1]. NaN where they do not tell.
+	Sketch, Off [2]float64
+	SketchFull  float64
 }
 
 // ReckonDC lays out up to size candidates of every generator of a DC need and
@@ -123,7 +129,7 @@ func ReckonDC(f *network.Facts, need *yokemate.Need, size int) (out []Pulse) {
 				x := d.rectify(h)
 				x.Outputs[0].DC.Farads *= 2
 				for t, celsius := range [2]float64{coldC, hotC} {
-					sp, err := s.at(x, corner{yokemate.Nominal, celsius}, need.Amps)
+					sp, err := predictAt(f, x, celsius, need.Amps)
 					if err != nil {
 						r.Mean[0] = math.NaN()
 						continue
@@ -144,9 +150,58 @@ func ReckonDC(f *network.Facts, need *yokemate.Need, size int) (out []Pulse) {
 						}
 					}
 				}
+				r.sketch(f, d, es, c.plan.hookup())
 				out = append(out, r)
 			}
 		}
 	}
 	return out
+}
+
+func predictAt(f *network.Facts, h *yokemate.Hookup, celsius, amps float64) (*yokemate.SupplyPrediction, error) {
+	x := h.Clone()
+	x.CopperC = &celsius
+	dc := *x.Outputs[0].DC
+	dc.Amps = amps
+	x.Outputs[0].DC = &dc
+	return supply.Predict(f, x, yokemate.Nominal, predict.Options{Brief: true})
+}
+
+// sketch holds what the reservoir's sums say beside package supply, at a
+// reservoir by the straight-line rule.
+func (r *Pulse) sketch(f *network.Facts, d *rectified, es []*element, h *yokemate.Hookup) {
+	x := d.rectify(h)
+	farads := x.Outputs[0].DC.Farads
+	a, b := es[0], es[len(es)-1]
+	r.SketchFull = math.NaN()
+	for t, celsius := range [2]float64{coldC, hotC} {
+		r.Sketch[t] = math.NaN()
+		f1, ok := d.fill(d.of(a, t, 1), d.of(b, t, 1), farads, d.need.Amps)
+		if !ok {
+			continue
+		}
+		p, err := predictAt(f, x, celsius, d.need.Amps)
+		if err != nil {
+			continue
+		}
+		r.Off[t] = 0
+		for _, l := range p.Rails {
+			r.Off[t] = math.Max(r.Off[t], math.Max(math.Abs(l.Mean-f1.mean), math.Max(math.Abs(l.Valley-f1.valley), math.Abs(l.Peak-f1.top))))
+		}
+		r.Sketch[t] = filledOff(a, b, f1.rms)
+		if t > 0 {
+			continue
+		}
+		most := d.mostDrawn(es, farads, f1.rms)
+		if p, err = predictAt(f, x, celsius, most); err != nil {
+			r.SketchFull = 9 // so much cannot be drawn at all
+			continue
+		}
+		r.SketchFull = 0
+		for _, w := range p.Windings {
+			if w.LimitAmps != nil {
+				r.SketchFull = math.Max(r.SketchFull, w.Amps / *w.LimitAmps)
+			}
+		}
+	}
 }

@@ -33,7 +33,7 @@ func Find(f *network.Facts, need *yokemate.Need, opt Options) (*yokemate.Finding
 	}
 	s := newSearch(f, &n, opt)
 	s.prepare()
-	best, err := s.find(s.generators(), opt.Offers)
+	best, err := (&hunt{searches: []*search{s}, progress: opt.Progress}).find(opt.Offers)
 	if err != nil {
 		return nil, err
 	}

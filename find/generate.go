@@ -318,6 +318,15 @@ func (s *search) banks(p *pool, units int, from []*element, mixed bool) {
 
 func (s *search) addBank(p *pool, es []*element, units int, change func(*plan)) {
 	b := bank(es...)
+	if change != nil {
+		// Mains sides in series are no stiff sources: tied, the units settle who
+		// takes how much of the mains, and drive next to nothing through each other.
+		b.circ, b.doubt, b.lim = 0, false, 0
+		for _, e := range es {
+			b.doubt = b.doubt || e.doubt
+			b.lim = math.Max(b.lim, e.lim*float64(len(es)))
+		}
+	}
 	fit, loose, ok := s.bound(b, 0)
 	if !ok {
 		return

@@ -12,6 +12,7 @@ import (
 
 	"yokemate"
 	"yokemate/phys/network"
+	"yokemate/supply"
 )
 
 // search is one question at work.
@@ -24,10 +25,15 @@ type search struct {
 	elems []*element // of one unit each, shelf order
 	over  []*element // the same of drives that would saturate the core
 
-	memo    map[*drive]map[string]bool // does the unit, so used, ask for caution by itself
-	failed  []*candidate
-	made    int // supplies that were worked out
-	checked int // hookups that went through the network
+	memo   map[*drive]map[string]bool // does the unit, so used, ask for caution by itself
+	failed []*candidate
+}
+
+// hunt works the agenda of one search, or of several whose offers stand in one order.
+type hunt struct {
+	searches []*search
+	progress func(int)
+	checked  int // hookups that went through the network
 }
 
 func newSearch(f *network.Facts, need *yokemate.Need, opt Options) *search {
@@ -44,24 +50,30 @@ type candidate struct {
 	text    string
 	hookup  *yokemate.Hookup
 	offer   yokemate.Offer
-	trouble *trouble // why it is no offer; nil when it may be one
-	fit     float64  // of a supply; its key keeps the reckoned one
-	worst   float64  // deviation from the wanted volts, cold or hot [V]
+	trouble *trouble  // why it is no offer; nil when it may be one
+	worst   float64   // deviation from the wanted volts, cold or hot [V]
+	farads  []float64 // that a supply may choose, as reckoned; nil where that is not known [F]
+	most    float64   // amps of that at the most [A]
+	made    *supply.Work
+	spread  *supply.Spread
 }
 
 type stage int
 
 const (
-	reckoned stage = iota // by the sums of this package
-	asked                 // its units asked for caution one by one
-	solved                // by the network at every corner
-	judged                // by package predict under the least load, where DC is wanted
-	designed              // by package supply, where DC is wanted
-	proven                // by package predict, with intervals and notes
+	reckoned    stage = iota // by the sums of this package
+	asked                    // its units asked for caution one by one
+	sketchedOut              // as a supply by the sums, where DC is wanted
+	solved                   // by the network at every corner
+	probed                   // as a supply in time, roughly, where DC is wanted
+	weighed                  // with what the facts leave of it, where DC is wanted
+	designed                 // by package supply, where DC is wanted
+	proven                   // by package predict, with intervals and notes
 )
 
 // generator makes candidates whose keys are not below its own.
 type generator struct {
+	s     *search
 	key   key
 	floor *candidate // the last one it gave; nil at first
 	size  int
@@ -162,22 +174,21 @@ const batch = 96
 // find works the agenda off, best first. A candidate is looked at more closely
 // each time it comes up, its key rising to the true one; proven, it is an
 // offer, for whatever is still on the agenda has no better key.
-func (s *search) find(gens []*generator, max int) ([]*candidate, error) {
+func (h *hunt) find(max int) ([]*candidate, error) {
 	var a agenda
-	for _, g := range gens {
-		g.size = batch
-		a = append(a, entry{gen: g})
+	for _, s := range h.searches {
+		for _, g := range s.generators() {
+			g.s, g.size = s, batch
+			a = append(a, entry{gen: g})
+		}
 	}
 	heap.Init(&a)
 	var offers []*candidate
 	seen := map[string]bool{}
 	for len(a) > 0 && len(offers) < max {
 		x := heap.Pop(&a).(entry)
-		if s.made >= mostMade && (x.gen != nil || x.cand.stage < designed) {
-			continue // what was worked out already is still to be told
-		}
 		if g := x.gen; g != nil {
-			p := &pool{s: s, caution: g.key.caution, floor: g.floor, size: g.size}
+			p := &pool{s: g.s, caution: g.key.caution, floor: g.floor, size: g.size}
 			g.run(p)
 			for _, c := range p.best {
 				heap.Push(&a, entry{cand: c})
@@ -190,10 +201,16 @@ func (s *search) find(gens []*generator, max int) ([]*candidate, error) {
 			continue
 		}
 		c := x.cand
-		if c.stage == reckoned && seen[c.text] {
-			continue
+		if c.stage == reckoned {
+			who := c.text
+			if d := c.plan.s.dc; d != nil {
+				who = d.kind + who
+			}
+			if seen[who] {
+				continue
+			}
+			seen[who] = true
 		}
-		seen[c.text] = true
 		if c.stage == proven {
 			offers = append(offers, c)
 			continue
@@ -201,10 +218,10 @@ func (s *search) find(gens []*generator, max int) ([]*candidate, error) {
 		// The next in line at the same stage are looked at beside it: what
 		// is learnt of them holds in whatever order they come up.
 		at := []*candidate{c}
-		for c.stage > reckoned && len(at) < runtime.GOMAXPROCS(0) && len(a) > 0 && a[0].cand != nil && a[0].cand.stage == c.stage && (c.stage != judged || s.made+len(at) < mostMade) {
+		for c.stage > reckoned && len(at) < runtime.GOMAXPROCS(0) && len(a) > 0 && a[0].cand != nil && a[0].cand.stage == c.stage {
 			at = append(at, heap.Pop(&a).(entry).cand)
 		}
-		if err := s.advance(at); err != nil {
+		if err := h.advance(at); err != nil {
 			return nil, err
 		}
 		for _, c := range at {
@@ -217,12 +234,12 @@ func (s *search) find(gens []*generator, max int) ([]*candidate, error) {
 }
 
 // advance takes candidates of one stage on to the next.
-func (s *search) advance(at []*candidate) error {
+func (h *hunt) advance(at []*candidate) error {
 	from := at[0].stage
 	if from == reckoned {
 		for _, c := range at {
 			c.stage = asked
-			if c.key.caution == 0 && s.anyDoubt(c) {
+			if c.key.caution == 0 && c.plan.s.anyDoubt(c) {
 				c.key.caution = 1
 			}
 		}
@@ -232,6 +249,7 @@ func (s *search) advance(at []*candidate) error {
 	errs := make([]error, len(at))
 	for i, c := range at {
 		wait.Go(func() {
+			s := c.plan.s
 			switch {
 			case s.dc != nil:
 				s.onward(c)
@@ -245,11 +263,11 @@ func (s *search) advance(at []*candidate) error {
 	}
 	wait.Wait()
 	for _, c := range at {
-		s.made += bit(from == judged)
-		if from == asked {
-			s.checked++
-			if s.opt.Progress != nil {
-				s.opt.Progress(s.checked)
+		s := c.plan.s
+		if c.stage == solved {
+			h.checked++
+			if h.progress != nil {
+				h.progress(h.checked)
 			}
 		}
 		if t := c.trouble; t != nil && t.why != "" && len(s.failed) < mostFailed {
@@ -258,10 +276,6 @@ func (s *search) advance(at []*candidate) error {
 	}
 	return errors.Join(errs...)
 }
-
-// mostMade is how many supplies are worked out in a search at most: enough, as
-// each costs some tens of milliseconds, for the likeliest to be among them.
-const mostMade = 40
 
 // mostFailed is how many failed hookups are kept for the near misses.
 const mostFailed = 200

@@ -9,7 +9,6 @@ import (
 	"yokemate/phys/network"
 	"yokemate/phys/protect"
 	"yokemate/phys/waveform"
-	"yokemate/predict"
 	"yokemate/si"
 )
 
@@ -32,6 +31,7 @@ type Options struct {
 	Remanence    float64 // left in a core at the worst switch-on [1]; 0 means 0.6
 	FuseKind     string  // empty means T
 	BleedSeconds float64 // from the no-load peak to 25 V [s]; 0 means 60
+	Farads       float64 // a guess of the reservoir, to be quicker; 0 means none [F]
 	Brief        bool    // leave out what costs most: the fuse and what the unit can give
 }
 
@@ -80,14 +80,24 @@ func firstOf(list []float64, v float64) float64 {
 
 // designer works one supply out.
 type designer struct {
-	f    *network.Facts
-	h    *yokemate.Hookup // with the dc output, which is the last
-	need *yokemate.Need
-	o    Options
-	s    *yokemate.Supply
-	dc   *yokemate.DC
-	src  Source
-	last []float64 // states of the last solve, the next one's guess
+	f      *network.Facts
+	h      *yokemate.Hookup // with the dc output, which is the last
+	need   *yokemate.Need
+	o      Options
+	s      *yokemate.Supply
+	dc     *yokemate.DC
+	src    Source
+	last   []float64 // states of the last solve, the next one's guess
+	runs   map[point]*run
+	chosen bool // the reservoir
+}
+
+// point is where a supply was solved.
+type point struct {
+	level                 yokemate.MainsLevel
+	celsius, farads, amps float64
+	tolerance             float64
+	samples               int
 }
 
 // Design works out what stands behind an AC output of a hookup to meet a DC
@@ -95,6 +105,18 @@ type designer struct {
 // the unit can give. A need that it cannot meet is not an error: Meets is
 // false and the notes say why.
 func Design(f *network.Facts, h *yokemate.Hookup, src Source, need *yokemate.Need, opt Options) (*yokemate.Supply, error) {
+	w, err := Begin(f, h, src, need, opt)
+	if err != nil {
+		return nil, err
+	}
+	if err := w.Finish(); err != nil {
+		return nil, err
+	}
+	return w.Supply, nil
+}
+
+// Begin is Design for those who have more to ask: it works nothing out yet.
+func Begin(f *network.Facts, h *yokemate.Hookup, src Source, need *yokemate.Need, opt Options) (*Work, error) {
 	if need.Kind != "dc" {
 		return nil, yokemate.Errorf(yokemate.Invalid, "kind", "a supply answers a need for dc, not %q", need.Kind).Mend("write \"kind\": \"dc\"")
 	}
@@ -104,7 +126,8 @@ func Design(f *network.Facts, h *yokemate.Hookup, src Source, need *yokemate.Nee
 	if src.Name == "" {
 		src.Name = "dc"
 	}
-	d := &designer{f: f, h: h.Clone(), need: need, o: opt.filled(), src: src, s: &yokemate.Supply{Need: *need, Notes: []yokemate.Note{}, Parts: []yokemate.Part{}}}
+	d := &designer{f: f, h: h.Clone(), need: need, o: opt.filled(), src: src, runs: map[point]*run{},
+		s: &yokemate.Supply{Need: *need, Notes: []yokemate.Note{}, Parts: []yokemate.Part{}}}
 	rails := max(need.Rails, 1)
 	dual := src.Rectifier == "bridge" && src.Middle != ""
 	if dual != (rails == 2) {
@@ -122,20 +145,38 @@ func Design(f *network.Facts, h *yokemate.Hookup, src Source, need *yokemate.Nee
 	if err := d.h.Validate(); err != nil {
 		return nil, err
 	}
-	steps := []func() error{d.reservoir, d.judge, d.noLoad, d.capability, d.fuse}
-	if opt.Brief {
-		steps = steps[:3]
+	return &Work{d.s, d}, nil
+}
+
+// Reservoir chooses the reservoir and nothing else; once it is chosen it stays.
+func (w *Work) Reservoir() error {
+	if w.d.chosen {
+		return nil
+	}
+	w.d.chosen = true
+	return w.d.reservoir()
+}
+
+// Finish works everything out, as Design does.
+func (w *Work) Finish() error {
+	d := w.d
+	if err := w.Reservoir(); err != nil {
+		return err
+	}
+	steps := []func() error{d.judge, d.noLoad, d.capability, d.fuse}
+	if d.o.Brief {
+		steps = steps[:2]
 	}
 	for _, step := range steps {
 		if err := step(); err != nil {
-			return nil, err
+			return err
 		}
 	}
 	slices.SortStableFunc(d.s.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
 	d.list()
 	d.s.Hookup = *d.h
 	d.s.Meets = yokemate.Worst(d.s.Notes) != yokemate.Stop
-	return d.s, nil
+	return nil
 }
 
 func (d *designer) note(code yokemate.NoteCode, level yokemate.Level, words string, args ...any) {
@@ -144,35 +185,50 @@ func (d *designer) note(code yokemate.NoteCode, level yokemate.Level, words stri
 
 // at solves the supply at a level of the mains and a copper temperature.
 func (d *designer) at(level yokemate.MainsLevel, celsius float64, opt waveform.Options) (*run, []yokemate.RailState, error) {
-	h := d.h.Clone()
-	h.CopperC = &celsius
-	r, err := newRun(d.f, h, level)
-	if err != nil {
-		return nil, nil, err
-	}
-	if d.last != nil {
-		r.x.Start = d.last
-	}
-	if err := r.periodic(opt); err != nil {
-		return nil, nil, err
+	at := point{level, celsius, d.dc.Farads, d.dc.Amps, opt.Tolerance, opt.Samples}
+	r := d.runs[at]
+	if r == nil {
+		h := d.h.Clone()
+		h.CopperC = &celsius
+		var err error
+		if r, err = newRun(d.f, h, level); err != nil {
+			return nil, nil, err
+		}
+		if d.last != nil {
+			r.x.Start = d.last
+		}
+		finest := math.Inf(1)
+		for p, known := range d.runs {
+			same := point{level, celsius, at.farads, at.amps, p.tolerance, p.samples}
+			if p == same && p.tolerance < finest {
+				r.x.Start, opt.Near, finest = known.x.Start, true, p.tolerance // the same, at another tolerance
+			}
+		}
+		if err := r.periodic(opt); err != nil {
+			return nil, nil, err
+		}
+		d.runs[at] = r
 	}
 	d.last = r.x.Start
-	out := len(h.Outputs) - 1
-	var rails []yokemate.RailState
-	for k, l := range r.x.Rails {
-		if l.Output == out {
-			rails = append(rails, r.rail(k))
-		}
-	}
-	return r, rails, nil
+	return r, r.railsOf(len(d.h.Outputs) - 1), nil
 }
 
 const coldC = 20.0
 
+// Where a part is only being chosen, and where what is found is told.
 var (
-	choosing = waveform.Options{Tolerance: quick}
+	choosing = waveform.Options{Tolerance: asking}
 	telling  = waveform.Options{Samples: samples}
+	rough    = waveform.Options{Tolerance: 1e-3} // good to a part in a thousand
 )
+
+// telling is how exact the figures are that a supply tells of itself.
+func (d *designer) telling() waveform.Options {
+	if d.o.Brief {
+		return waveform.Options{Tolerance: quick}
+	}
+	return telling
+}
 
 // reservoir chooses the capacitor, equation (S1).
 func (d *designer) reservoir() error {
@@ -213,11 +269,39 @@ func (d *designer) reservoir() error {
 		}
 		return true, nil
 	}
-	for ; farads <= mostFarads; farads = si.Preferred(farads*1.01, series, true) {
-		d.dc.Farads = farads
+	tried := map[float64]bool{}
+	serves := func(f float64) (bool, error) {
+		if ok, known := tried[f]; known {
+			return ok, nil
+		}
+		d.dc.Farads = f
 		ok, err := fits()
-		if err != nil || ok {
+		tried[f] = ok
+		return ok, err
+	}
+	if least := farads; d.o.Farads > least {
+		// From a guess down while smaller ones serve, else up from it.
+		farads = min(si.Preferred(d.o.Farads, series, true), si.Preferred(3*rule, series, true))
+		for farads > least {
+			less := si.Preferred(farads/1.47, series, false) // the next one of the six
+			ok, err := serves(less)
+			if err != nil {
+				return err
+			}
+			if !ok {
+				break
+			}
+			farads = less
+		}
+	}
+	for ; farads <= mostFarads; farads = si.Preferred(farads*1.01, series, true) {
+		ok, err := serves(farads)
+		if err != nil {
 			return err
+		}
+		if ok {
+			d.dc.Farads = farads
+			return nil
 		}
 		// More capacitance only trims the ripple: past three times the rule it buys nothing.
 		if farads > 3*rule {
@@ -232,7 +316,7 @@ func (d *designer) reservoir() error {
 // judge fills in the rails and holds them to the need.
 func (d *designer) judge() error {
 	n := d.need
-	r, cold, err := d.at(yokemate.Nominal, coldC, telling)
+	r, cold, err := d.at(yokemate.Nominal, coldC, d.telling())
 	if err != nil {
 		return err
 	}
@@ -241,24 +325,24 @@ func (d *designer) judge() error {
 		d.s.CoreMeanFlux = max(d.s.CoreMeanFlux, math.Abs(r.flux(k).Mean)*r.x.Parts.Cores[k].PerFlux)
 	}
 	// Everything that speaks against the hookup itself speaks against the supply.
-	whole, err := Predict(d.f, d.h, yokemate.Nominal, predict.Options{Brief: true})
+	notes, err := r.judged(d.f)
 	if err != nil {
 		return err
 	}
-	for _, note := range whole.Notes {
+	for _, note := range notes {
 		if note.Code != yokemate.CapacitorVolts {
 			d.s.Notes = append(d.s.Notes, note)
 		}
 	}
-	_, hot, err := d.at(yokemate.Nominal, d.o.HotC, telling)
+	_, hot, err := d.at(yokemate.Nominal, d.o.HotC, d.telling())
 	if err != nil {
 		return err
 	}
-	_, low, err := d.at(yokemate.Low, d.o.HotC, telling)
+	_, low, err := d.at(yokemate.Low, d.o.HotC, d.telling())
 	if err != nil {
 		return err
 	}
-	_, high, err := d.at(yokemate.High, coldC, telling)
+	_, high, err := d.at(yokemate.High, coldC, d.telling())
 	if err != nil {
 		return err
 	}

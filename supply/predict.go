@@ -91,11 +91,26 @@ func Predict(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, op
 	for k, l := range r.x.Rails {
 		s.Rails = append(s.Rails, sp.rail(k, l.Output))
 	}
-	// The winding currents are judged by their waveforms, not by the stand-in load.
-	s.Notes = slices.DeleteFunc(s.Notes, func(n yokemate.Note) bool { return n.Code == yokemate.OverCurrent })
-	s.Notes = append(s.Notes, r.notes(s)...)
-	slices.SortStableFunc(s.Notes, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
+	s.Notes = r.withOwn(s.Notes)
 	return s, nil
+}
+
+// withOwn puts the notes that a rectifier adds to those of the stand-in load.
+func (r *run) withOwn(list []yokemate.Note) []yokemate.Note {
+	// The winding currents are judged by their waveforms, not by the stand-in.
+	list = slices.DeleteFunc(list, func(n yokemate.Note) bool { return n.Code == yokemate.OverCurrent })
+	list = append(list, r.notes()...)
+	slices.SortStableFunc(list, func(a, b yokemate.Note) int { return rank(a.Level) - rank(b.Level) })
+	return list
+}
+
+// judged are all notes on the hookup as it was solved, at nominal mains.
+func (r *run) judged(f *network.Facts) ([]yokemate.Note, error) {
+	p, err := r.likeAC(f, yokemate.Nominal, predict.Options{Brief: true})
+	if err != nil {
+		return nil, err
+	}
+	return r.withOwn(p.Notes), nil
 }
 
 // likeAC is the prediction of the same hookup with resistors of about the same
@@ -292,6 +307,17 @@ func (r *run) rail(k int) yokemate.RailState {
 	return s
 }
 
+// railsOf are the rails of one output.
+func (r *run) railsOf(out int) []yokemate.RailState {
+	var list []yokemate.RailState
+	for k, l := range r.x.Rails {
+		if l.Output == out {
+			list = append(list, r.rail(k))
+		}
+	}
+	return list
+}
+
 // dc is output i's DC state, of its heavier rail.
 func (r *run) dc(i int) *yokemate.DCState {
 	var d *yokemate.DCState
@@ -355,10 +381,12 @@ func (r *run) overRating(amps float64) []yokemate.Note {
 const oneSided = 0.02
 
 // notes are those that a rectifier adds.
-func (r *run) notes(s *yokemate.SupplyPrediction) []yokemate.Note {
+func (r *run) notes() []yokemate.Note {
 	amps := 0.0
-	for _, rail := range s.Rails {
-		amps = max(amps, rail.Amps)
+	var rails []yokemate.RailState
+	for k := range r.x.Rails {
+		rails = append(rails, r.rail(k))
+		amps = max(amps, rails[k].Amps)
 	}
 	list := r.overRating(amps)
 	for k, c := range r.x.Parts.Cores {
@@ -367,7 +395,7 @@ func (r *run) notes(s *yokemate.SupplyPrediction) []yokemate.Note {
 				Words: fmt.Sprintf("the rectifier draws current on one side only and magnetises the core by %.0f %% of its rated peak: more idle current and heat than the unit was made for", 100*left)})
 		}
 	}
-	for k, rail := range s.Rails {
+	for k, rail := range rails {
 		list = append(list, yokemate.Note{Code: yokemate.CapacitorVolts, Level: yokemate.Info, About: rail.Output,
 			Words: fmt.Sprintf("rail %d of %s stands at %s peak under this load; with none and at the highest mains it stands higher, and that decides the capacitor", k+1, rail.Output, si.Format(rail.Peak, "V", 3))})
 	}

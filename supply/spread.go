@@ -228,7 +228,7 @@ func (s *spread) ask() error {
 		}
 		q := *s.r
 		q.x = &x
-		if err := q.periodic(waveform.Options{Tolerance: asking}); err != nil {
+		if err := q.periodic(waveform.Options{Tolerance: asking, Near: true}); err != nil {
 			return nil, err
 		}
 		return q.figures(), nil

@@ -13,6 +13,9 @@ type Options struct {
 	Tolerance float64 // of a step, see the package comment; 0 means 2e-6
 	Samples   int     // a period, a power of two from 2 to 65536; 0 means none
 	Probes    []Probe
+	// Near says that the guess of a periodic state is one that was found at another
+	// tolerance: nothing need be forgotten first.
+	Near bool
 }
 
 func (o Options) tolerance() float64 {
@@ -121,12 +124,15 @@ func (s *System) Periodic(x []float64, opt Options) (*Wave, []float64, Report, e
 		}
 		return g
 	}
-	// A period of its own first: it forgets what the guess had wrong.
-	if err := pass(roughly, false, nil); err != nil {
-		return nil, nil, rep, err
+	use := tol
+	if !opt.Near || x == nil {
+		// A period of its own first: it forgets what the guess had wrong.
+		if err := pass(roughly, false, nil); err != nil {
+			return nil, nil, rep, err
+		}
+		copy(x0, s.wk.x)
+		use = max(tol, roughly)
 	}
-	copy(x0, s.wk.x)
-	use := max(tol, roughly)
 	best := math.Inf(1)
 	move := make([]float64, s.nx)
 	halved := 0

@@ -169,6 +169,14 @@ func inOhms(f *network.Facts, h *yokemate.Hookup) (*yokemate.Hookup, error) {
 	return c, nil
 }
 
+// say gives a name that the drawings show in their language.
+func (l *Lesson) say(name string) string {
+	if l.opt.Figure.Say == nil {
+		return name
+	}
+	return l.opt.Figure.Say(name)
+}
+
 // findLast takes the last joint from the proof: the last gap that it reads, or
 // else a joint between windings, whose volts tell nothing while it is open.
 func (l *Lesson) findLast(proof *yokemate.Proof) {
@@ -182,9 +190,9 @@ func (l *Lesson) findLast(proof *yokemate.Proof) {
 				return false
 			}
 		}
-		open := joint + " open"
+		open := joint + " " + l.say("open")
 		for l.Hookup.Joints.Joint(open) != nil {
-			open += " end"
+			open += "+"
 		}
 		l.Last = Last{Joint: joint, Open: open, pins: slices.Clone(pins), gap: gap}
 		return true

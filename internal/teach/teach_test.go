@@ -12,6 +12,7 @@ import (
 	"sync"
 	"testing"
 
+	"github.com/jba/templatecheck"
 	"golang.org/x/net/html"
 
 	"yokemate"
@@ -558,6 +559,13 @@ func TestHostileNames(t *testing.T) {
 	}
 	if len(x.rows) != 2 || len(x.rows[0]) != 16 {
 		t.Error("the table is broken by a name")
+	}
+}
+
+// The template fits the Go type that it is shown with.
+func TestTemplate(t *testing.T) {
+	if err := templatecheck.CheckHTML(page, sheet{}); err != nil {
+		t.Error(err)
 	}
 }
 

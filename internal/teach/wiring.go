@@ -208,7 +208,7 @@ func (l *Lesson) Open(key string, s *Source) *yokemate.Hookup {
 	for i := range h.Outputs {
 		h.Outputs[i].Load = nil
 	}
-	m := yokemate.MeterPoint{Name: "meter", From: h.Outputs[0].From, To: h.Outputs[0].To}
+	m := yokemate.MeterPoint{Name: l.say("meter"), From: h.Outputs[0].From, To: h.Outputs[0].To}
 	if l.Last.gap {
 		m.From, m.To = l.Last.Joint, l.Last.Open
 	}

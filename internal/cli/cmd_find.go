@@ -8,9 +8,9 @@ import (
 
 	"yokemate"
 	"yokemate/find"
+	"yokemate/internal/say"
 	"yokemate/phys/network"
 	"yokemate/prove"
-	"yokemate/si"
 )
 
 type findCmd struct {
@@ -82,27 +82,10 @@ func countOf(n int, what string) string {
 	return fmt.Sprintf("there are %d %ss", n, what)
 }
 
-// needWords says a need in a line.
-func needWords(n *yokemate.Need) string {
-	kind, close := strings.ToUpper(n.Kind), ", within "+short(100*n.Tolerance)+" %"
-	if n.Regulated {
-		kind, close = "regulated DC", ""
-	}
-	text := fmt.Sprintf("%s %s at %s%s", si.Format(n.Volts, "V", 4), kind, si.Format(n.Amps, "A", 3), close)
-	if n.Rails == 2 {
-		text = "two rails of " + text
-	}
-	text += ", from " + volts.show(n.Feed.Volts) + " " + short(n.Feed.Hertz) + " Hz"
-	if n.MustIsolate() {
-		return text + ", isolated"
-	}
-	return text + ", isolated or not"
-}
-
 // findings prints offers, what their cautions say, the near misses, and the
 // units that lack facts.
 func (a *App) findings(n *yokemate.Need, r *yokemate.Findings, lack []string) {
-	a.Print("%s\n", needWords(n))
+	a.Print("%s\n", say.Words{}.Need(n))
 	if len(r.Offers) == 0 {
 		a.Print("Nothing on the shelf gives this.\n")
 	}
@@ -118,8 +101,9 @@ func (a *App) findings(n *yokemate.Need, r *yokemate.Findings, lack []string) {
 		a.Print("\n")
 		a.Para(head, o.Hookup.Name)
 		pad := strings.Repeat(" ", len(head))
-		a.Para(pad, fmt.Sprintf("%s with no load, %s cold and %s hot at %s", si.Format(o.NoLoadVolts, "V", 3), si.Format(o.FullLoad, "V", 3), si.Format(o.HotVolts, "V", 3), si.Format(n.Amps, "A", 3)))
-		a.Para(pad, fmt.Sprintf("at most %s, %s; %s from the mains at the wanted amps; %s, %s", si.Format(o.MaxAmps, "A", 3), limitWords(o.LimitedBy), si.Format(o.FeedWatts, "W", 2), counted(o.JointCount, "joint"), counted(len(o.Units), "unit")))
+		for _, l := range (say.Words{}).Offer(&o, n) {
+			a.Para(pad, l)
+		}
 		var codes []string
 		for _, x := range o.Notes {
 			if x.Level != yokemate.Caution {
@@ -180,25 +164,4 @@ func (a *App) findings(n *yokemate.Need, r *yokemate.Findings, lack []string) {
 		a.Para("", "Take one with --offer N -o FILE, look at all its readings with \"yokemate predict\", and prove it with \"yokemate prove\" before it carries a load.")
 	}
 	a.cautions(prove.Cautions())
-}
-
-// limitWords says what keeps an offer from giving more.
-func limitWords(by string) string {
-	tag, id, _ := yokemate.SplitWinding(by)
-	switch {
-	case by == "regulator":
-		return "where the regulator lacks headroom at low mains or a heat sink at high ones"
-	case by == "":
-		return "for nothing is known that would let it give more"
-	case id == yokemate.CorePin:
-		return "where the core of " + tag + " comes to its limit"
-	}
-	return "where " + by + " comes to its rating"
-}
-
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return strconv.Itoa(n) + " " + what + "s"
 }

@@ -74,7 +74,7 @@ func Meter(s *yokemate.Shelf, name string) (*yokemate.Meter, error) {
 	if name == yokemate.GenericMeterName {
 		return yokemate.GenericMeter(), nil
 	}
-	return nil, yokemate.Errorf(yokemate.NotFound, "meter", "there is no meter %q", name).Mend("see \"yokemate meter list\", or add it")
+	return nil, yokemate.Errorf(yokemate.NotFound, "--meter", "there is no meter %q", name).Mend("see \"yokemate meter list\", or add it")
 }
 
 // in puts a file's name before an error, where there is one.
@@ -121,11 +121,7 @@ func Gather(j Job) (*Finished, error) {
 		x.meter = x.Shelf.Meters[0].Name
 	}
 	facts := network.Compile(x.Shelf)
-	if supply.IsDC(x.Hookup) {
-		if len(x.Answers) > 0 {
-			return nil, in(x.Read, yokemate.Errorf(yokemate.Unsupported, "", "readings of a rectified hookup are not judged yet").Mend("leave out --answers, or take \"dc\" out of the hookup"))
-		}
-	} else if err := x.judge(facts, m); err != nil {
+	if err := x.judge(facts, m); err != nil {
 		return nil, err
 	}
 	if x.Prediction, _, err = Foretell(facts, x.Hookup, yokemate.Nominal, predict.Options{Meter: m}); err != nil {

@@ -8,9 +8,13 @@ import (
 	"yokemate"
 )
 
-// Fuse says a fuse link.
+// Fuse says a fuse link as it is marked: T 250 mA, T 3.15 A.
 func (w Words) Fuse(kind string, amps float64) string {
-	return strings.TrimSpace(kind + " " + w.decimal(Plain(amps)) + " A")
+	rating := Plain(amps) + " A"
+	if amps < 1 {
+		rating = Plain(1000*amps) + " mA"
+	}
+	return strings.TrimSpace(kind + " " + w.decimal(rating))
 }
 
 // OutputFuse says the fuse between a winding and what it feeds.

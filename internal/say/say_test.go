@@ -119,6 +119,8 @@ func TestSlips(t *testing.T) {
 		{[]string{"wrong-pin:T2.7-for-T2.6"}, "T2.7 taken for T2.6"},
 		{[]string{"unpowered:T2", "shorted-turn:T2/P", "wrong-feed:T2"}, "T2 without mains; shorted turns in T2/P; T2 on another phase or other mains"},
 		{[]string{"fuse-blown", "unknown"}, "no mains: fuse or plug; a cause not on the list"},
+		{[]string{"diode-reversed:out/1", "diode-reversed:out/2", "diode-open:out/1"}, "diode out/1 or out/2 reversed; diode out/1 open"},
+		{[]string{"capacitor-reversed:out/1", "polarity:out", "tap-swapped:out/A,C", "middle-open:out"}, "reservoir out/1 reversed; plus and minus of out swapped; rectifier leads of joints A and C swapped; middle lead of out open"},
 		{[]string{"odd:x"}, "odd x"},
 	} {
 		if got := (Words{}).Slips(c.codes); got != c.want {

@@ -32,6 +32,10 @@ func (w Words) Slips(codes []string) string {
 		case "wrong-pin":
 			wrong, right, _ := strings.Cut(arg, "-for-")
 			arg = w.Phrase("%s taken for %s", wrong, right)
+		case "tap-swapped":
+			_, leads, _ := strings.Cut(arg, "/")
+			a, b, _ := strings.Cut(leads, ",")
+			arg = w.Phrase("%s and %s", a, b)
 		}
 		kinds[k].args = append(kinds[k].args, arg)
 	}
@@ -51,6 +55,18 @@ func (w Words) kind(name, what string) string {
 		return w.Phrase("leads of %s swapped", what)
 	case "open":
 		return w.Phrase("%s open", what)
+	case "diode-reversed":
+		return w.Phrase("diode %s reversed", what)
+	case "diode-open":
+		return w.Phrase("diode %s open", what)
+	case "capacitor-reversed":
+		return w.Phrase("reservoir %s reversed", what)
+	case "polarity":
+		return w.Phrase("plus and minus of %s swapped", what)
+	case "tap-swapped":
+		return w.Phrase("rectifier leads of joints %s swapped", what)
+	case "middle-open":
+		return w.Phrase("middle lead of %s open", what)
 	case "unpowered":
 		return w.Phrase("%s without mains", what)
 	case "shorted-turn":

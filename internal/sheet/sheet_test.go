@@ -182,7 +182,7 @@ func TestSheetPDF(t *testing.T) {
 		}
 		for _, w := range []string{"two in parallel for the lamp room", "2026-05-04", "R. V.", "T1.5 T2.5", "protective earth PE", "about 28 V", "20 to 310 mV", "T2/A reversed. Closed",
 			"2.7", "Not read yet: steps 3, 4",
-			"480 mA", "930 mA for 25 %", "299 mA", "up to 35 °C; with its own loads up to 52 °C", "T 0.05 A in the live wire", "T 0.5 A in the lead of A", "10.6 V", "13.1 V", "a heat run settles it", "local codes", "licensed practice", "207 to 253 V", "24.0 Ω", "Go on", "Do not power it as it stands", "2.7 Ω", "Amps AC in the plug's live wire", "T2.7, T2.8", "What is not proven",
+			"480 mA", "930 mA for 25 %", "299 mA", "up to 35 °C; with its own loads up to 52 °C", "T 50 mA in the live wire", "T 500 mA in the lead of A", "10.6 V", "13.1 V", "a heat run settles it", "local codes", "licensed practice", "207 to 253 V", "24.0 Ω", "Go on", "Do not power it as it stands", "2.7 Ω", "Amps AC in the plug's live wire", "T2.7, T2.8", "What is not proven",
 			"T2 has no insulation test", "Stand on an insulating mat.", fmt.Sprintf("page %d of %d", len(pages), len(pages)), "100 kΩ"} {
 			if !strings.Contains(strings.Join(strings.Fields(text), " "), w) {
 				t.Errorf("%q is not on the sheet", w)
@@ -520,7 +520,7 @@ func labels(t testing.TB) map[string]draw.Scene {
 	}
 	all := map[string]draw.Scene{}
 	for name, l := range map[string]UnitLabel{
-		"label-T1":         {Unit: u("T1"), Fuse: "T 0.05 A", Fuses: []say.Fact{{Name: "A", Value: "T 0.8 A"}}, RiseK: 41, Date: date, Who: "R. V."},
+		"label-T1":         {Unit: u("T1"), Fuse: "T 50 mA", Fuses: []say.Fact{{Name: "A", Value: "T 800 mA"}}, RiseK: 41, Date: date, Who: "R. V."},
 		"label-T3":         {Unit: u("T3"), DCAmps: map[string]float64{"A1": 0.5}, Options: figure.Options{Locale: si.Locale{Decimal: ","}}},
 		"label-T4":         {Unit: u("T4")},
 		"label-core":       {Unit: core},
@@ -574,13 +574,13 @@ func TestLabelGolden(t *testing.T) {
 			t.Errorf("%s: no page of %s: %s", name, size, info)
 		}
 		for _, w := range map[string][]string{
-			"label-T1":         {"T1", "5–6", "A 14.3 V 500 mA", "fuse: T 0.05 A in the live wire; A T 0.8 A", "41 K", "2026-05-04 R. V.", "Do not put mains on any pins but 1–2.", "not all pairs tested"},
+			"label-T1":         {"T1", "5–6", "A 14.3 V 500 mA", "fuse: T 50 mA in the live wire; A T 800 mA", "41 K", "2026-05-04 R. V.", "Do not put mains on any pins but 1–2.", "not all pairs tested"},
 			"label-T3":         {"A1 13,4 V", "900 mA (DC 500 mA)", "insulation NOT proven", "Mains on 1–4 alone, and only with 2–3 joined."},
 			"label-T4":         {"mains side not known", "red–white"},
 			"label-core":       {"STOP: winding S ends on the core."},
 			"label-quarantine": {"STOP: quarantine. Do not energise. charred"},
 			"label-many":       {"23–24", "W12"},
-			"supply":           {"11.9 V AC, at most 480 mA", "For lights. Not for charging batteries.", "isolated from mains", "PROVED", "up to 35 °C; with its own loads up to 52 °C", "fuse T 0.5 A; T 0.05 A would serve", "930 mA for 25 % of the time", "290 mA DC behind a bridge", "T 0.5 A in the lead of A", "14.2 V with no load; at its limit 10.6 to 13.1 V", "207 to 253 V"},
+			"supply":           {"11.9 V AC, at most 480 mA", "For lights. Not for charging batteries.", "isolated from mains", "PROVED", "up to 35 °C; with its own loads up to 52 °C", "fuse T 500 mA; T 50 mA would serve", "930 mA for 25 % of the time", "290 mA DC behind a bridge", "T 500 mA in the lead of A", "14.2 V with no load; at its limit 10.6 to 13.1 V", "207 to 253 V"},
 			"supply-open":      {"volts not known", "isolation not checked", "NOT PROVED"},
 			"supply-many":      {"NOT isolated from mains", "PROOF STOPPED: do not use", "2 more outputs", "further limits: see the sheet"},
 		}[name] {

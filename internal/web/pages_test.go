@@ -164,7 +164,7 @@ func TestNeedToHookup(t *testing.T) {
 	}
 	page = b.page(at)
 	checkPage(t, at, page)
-	if said := text(page); !strings.Contains(said, "15.00 V DC at 300 mA") {
+	if said := text(page); !strings.Contains(said, "15.00 V regulated DC at 300 mA") {
 		t.Errorf("the page says\n%s", said)
 	}
 	if code, to, body = b.post(at+"/take", "offer", hidden(t, page, at+"/take", "offer")); code != http.StatusSeeOther {
@@ -241,8 +241,8 @@ func TestUnitFromItsPins(t *testing.T) {
 	}
 }
 
-// A rectified hookup is predicted with its rails; what is not done yet for it,
-// its proof, is said and refused.
+// A rectified hookup is predicted with its rails, each slip of its rectifier
+// has its readings, and it is proved.
 func TestRectified(t *testing.T) {
 	b := newBench(t, true)
 	h, err := b.store.Hookup(t.Context(), "rope lights")
@@ -267,12 +267,18 @@ func TestRectified(t *testing.T) {
 	page := b.page(at)
 	checkPage(t, at, page)
 	said := text(page)
-	for _, want := range []string{"Rails", si.Format(p.Rails[0].Mean, "V", 3), si.Format(p.Rails[0].Ripple, "V", 3), "The DC side is not proved by steps yet"} {
+	for _, want := range []string{"Rails", si.Format(p.Rails[0].Mean, "V", 4), si.Format(p.Rails[0].Ripple, "V", 3), "Start a proof"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the page does not say %q\n%s", want, said)
 		}
 	}
-	if code, _, _ := b.post(at + "/proofs"); code != http.StatusNotImplemented {
+	slip := text(b.page(at + "?slip=diode-reversed:out/1"))
+	for _, want := range []string{"What if: diode out/1 reversed", "it is inside the rectifier", "with this slip"} {
+		if !strings.Contains(slip, want) {
+			t.Errorf("the page of a slip does not say %q\n%s", want, slip)
+		}
+	}
+	if code, to, _ := b.post(at + "/proofs"); code != http.StatusSeeOther || !strings.HasPrefix(to, "/proofs/") {
 		t.Errorf("status %d", code)
 	}
 }
@@ -298,7 +304,7 @@ func TestLimits(t *testing.T) {
 	checkPage(t, at, page)
 	said := text(page)
 	o := c.Outputs[0]
-	for _, want := range []string{si.Format(o.Amps, "A", 3), o.LimitedBy, si.Format(o.DutyAmps, "A", 3) + " for 25 %", si.Format(o.NoLoad, "V", 3), c.FuseKind + " " + say.Plain(c.PrimaryFuse) + " A in the live wire", "Before you touch anything"} {
+	for _, want := range []string{si.Format(o.Amps, "A", 3), o.LimitedBy, si.Format(o.DutyAmps, "A", 3) + " for 25 %", si.Format(o.NoLoad, "V", 3), say.Words{}.Fuse(c.FuseKind, c.PrimaryFuse) + " in the live wire", "Before you touch anything"} {
 		if !strings.Contains(said, want) {
 			t.Errorf("the page does not say %q\n%s", want, said)
 		}

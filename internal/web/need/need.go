@@ -20,7 +20,6 @@ import (
 	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
 	"yokemate/phys/network"
-	"yokemate/si"
 )
 
 //go:embed need.html list.html
@@ -94,22 +93,6 @@ func New(k *kit.Kit) ([]kit.Route, *kit.View[Page], *kit.View[List]) {
 
 func link(name string) string { return "/needs/" + url.PathEscape(name) }
 
-// words says a need in a line.
-func words(n *yokemate.Need) string {
-	text := si.Format(n.Volts, "V", 4) + " " + strings.ToUpper(n.Kind) + " at " + si.Format(n.Amps, "A", 3) + ", within " + say.Plain(100*n.Tolerance) + " %"
-	if n.Rails == 2 {
-		text = "two rails of " + text
-	}
-	text += ", from " + n.Feed.Volts.Digits + " V " + say.Plain(n.Feed.Hertz) + " Hz"
-	if n.Regulated {
-		text += ", regulated"
-	}
-	if n.MustIsolate() {
-		return text + ", isolated"
-	}
-	return text + ", isolated or not"
-}
-
 func (p *pages) list(w http.ResponseWriter, r *http.Request) error {
 	return p.drawList(w, r, http.StatusOK, List{Typed: Typed{Kind: "ac", Within: "5", Feed: "230", Hertz: "50", FuseKind: "T", Rails: "1"}})
 }
@@ -120,7 +103,7 @@ func (p *pages) drawList(w http.ResponseWriter, r *http.Request, status int, x L
 		return err
 	}
 	for i := range ns {
-		x.Needs = append(x.Needs, Card{ns[i].Name, link(ns[i].Name), words(&ns[i])})
+		x.Needs = append(x.Needs, Card{ns[i].Name, link(ns[i].Name), say.Words{}.Need(&ns[i])})
 	}
 	return p.List.Show(w, status, "Needs", "needs", x)
 }
@@ -224,7 +207,7 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, t kit.T
 	if n == nil {
 		return err
 	}
-	x := Page{Name: n.Name, Link: link(n.Name), Words: words(n), Trouble: t}
+	x := Page{Name: n.Name, Link: link(n.Name), Words: say.Words{}.Need(n), Trouble: t}
 	if err != nil {
 		// The need stands; it has no answer, and the page says why.
 		if x.Trouble, err = p.kit.Trouble(err); err != nil {
@@ -256,13 +239,6 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, t kit.T
 	return p.View.Show(w, status, "Need: "+n.Name, "needs", x)
 }
 
-func counted(n int, what string) string {
-	if n == 1 {
-		return "1 " + what
-	}
-	return strconv.Itoa(n) + " " + what + "s"
-}
-
 // key tells one offer from another, whatever its place in the list.
 func key(h *yokemate.Hookup) (string, error) {
 	b, err := yokemate.Encode(h)
@@ -278,16 +254,8 @@ func (p *pages) offer(o *yokemate.Offer, s *yokemate.Shelf, n *yokemate.Need, i 
 	if err != nil {
 		return nil, err
 	}
-	limit := "no winding reaches its rating"
-	if o.LimitedBy != "" {
-		limit = o.LimitedBy + " reaches its rating first"
-	}
 	x := &Offer{N: i + 1, Key: k, Name: o.Hookup.Name, Mark: say.Words{}.Level(yokemate.Worst(o.Notes)), Notes: say.Graver(o.Notes)}
-	x.Lines = []string{
-		si.Format(o.FullLoad, "V", 3) + " cold and " + si.Format(o.HotVolts, "V", 3) + " hot at " + si.Format(n.Amps, "A", 3) + "; " + si.Format(o.NoLoadVolts, "V", 3) + " with no load",
-		"at most " + si.Format(o.MaxAmps, "A", 3) + ": " + limit,
-		si.Format(o.FeedWatts, "W", 2) + " from the mains at the wanted amps; " + counted(o.JointCount, "joint"),
-	}
+	x.Lines = say.Words{}.Offer(o, n)
 	units, err := yokemate.Encode(s.Only(&o.Hookup))
 	if err != nil {
 		return nil, err

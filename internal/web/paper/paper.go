@@ -267,14 +267,14 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request, get func(*http.Requ
 	}
 	x.Pages = []Choice{{"a4", "A4", x.Typed.Page != "letter"}, {"letter", "Letter", x.Typed.Page == "letter"}}
 	x.Inks = []Choice{{"colour", "In colour", !x.Typed.greys()}, {"greys", "Without colour", x.Typed.greys()}}
-	here := "hookups"
+	here, title := "hookups", x.Name
 	switch {
 	case x.Unit:
-		here = "shelf"
+		here, title = "shelf", "unit "+x.Name
 	case x.Proof != "":
-		here = "proofs"
+		here, title = "proofs", "proof "+x.Proof+", "+x.Name
 	}
-	return p.View.Show(w, status, "On paper: "+x.Name, here, x)
+	return p.View.Show(w, status, "On paper: "+title, here, x)
 }
 
 // paper describes one paper with the links to its files.

@@ -40,7 +40,7 @@ func reversedAndDead(b *bench, way int) (what string, dead func(step *yokemate.S
 // short. Ohms were read good before, so that only the reading itself can tell.
 func TestNothingIsNoGo(t *testing.T) {
 	t.Parallel()
-	cases := 150
+	cases := 100
 	if testing.Short() {
 		cases = 10
 	}

@@ -251,7 +251,7 @@ func faultsOf(h *yokemate.Hookup) []rectifierTruth {
 // what the volts tell is named, and right proves good.
 func TestRectifierFaults(t *testing.T) {
 	t.Parallel()
-	rounds, list := 4, supplies()
+	rounds, list := 2, supplies()
 	if testing.Short() {
 		rounds, list = 1, list[:1]
 	}

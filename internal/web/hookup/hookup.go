@@ -153,11 +153,7 @@ func level(text string) (yokemate.MainsLevel, error) {
 }
 
 func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
-	h, err := p.kit.Store.Hookup(r.Context(), r.PathValue("name"))
-	if err != nil {
-		return err
-	}
-	shelf, err := p.kit.Store.Shelf(r.Context())
+	h, s, err := p.kit.Wired(r)
 	if err != nil {
 		return err
 	}
@@ -165,7 +161,6 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	if err != nil {
 		return err
 	}
-	s := shelf.Only(h)
 	facts := network.Compile(s)
 	plan, err := p.plan(facts, s, h)
 	if err != nil {

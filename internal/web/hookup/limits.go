@@ -31,15 +31,10 @@ type Limits struct {
 // limits shows what a hookup may be asked for. It takes long the first time, so
 // it has a page of its own. What must not be powered has none.
 func (p *pages) limits(w http.ResponseWriter, r *http.Request) error {
-	h, err := p.kit.Store.Hookup(r.Context(), r.PathValue("name"))
+	h, s, err := p.kit.Wired(r)
 	if err != nil {
 		return err
 	}
-	shelf, err := p.kit.Store.Shelf(r.Context())
-	if err != nil {
-		return err
-	}
-	s := shelf.Only(h)
 	f := network.Compile(s)
 	x := Limits{Name: h.Name, Link: link(h.Name), Cautions: prove.Cautions()}
 	show := func() error { return p.Limits.Show(w, http.StatusOK, "Limits of "+h.Name, "hookups", x) }

@@ -1,6 +1,7 @@
 package kit
 
 import (
+	"net/http"
 	"strings"
 	"unicode"
 
@@ -16,6 +17,19 @@ func Number(place, text, unit string) (float64, error) {
 		return 0, say.Refused(place, err)
 	}
 	return v, nil
+}
+
+// Wired is the stored hookup that the request names, with its units' shelf.
+func (k *Kit) Wired(r *http.Request) (*yokemate.Hookup, *yokemate.Shelf, error) {
+	h, err := k.Store.Hookup(r.Context(), r.PathValue("name"))
+	if err != nil {
+		return nil, nil, err
+	}
+	s, err := k.Shelf(r.Context())
+	if err != nil {
+		return nil, nil, err
+	}
+	return h, s.Only(h), nil
 }
 
 // Reason takes a typed reason: a few words, since one tap must not do.

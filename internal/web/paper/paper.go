@@ -106,16 +106,12 @@ type subject struct {
 }
 
 func (p *pages) ofHookup(r *http.Request) (subject, error) {
-	h, err := p.kit.Store.Hookup(r.Context(), r.PathValue("name"))
-	if err != nil {
-		return subject{}, err
-	}
-	s, err := p.kit.Shelf(r.Context())
+	h, s, err := p.kit.Wired(r)
 	if err != nil {
 		return subject{}, err
 	}
 	at := "/hookups/" + url.PathEscape(h.Name)
-	return subject{page: Page{Name: h.Name, Back: at, Link: at + "/paper"}, job: paper.Job{Hookup: h, Shelf: s.Only(h), Air: paper.Ambient, Box: 1}}, nil
+	return subject{page: Page{Name: h.Name, Back: at, Link: at + "/paper"}, job: paper.Job{Hookup: h, Shelf: s, Air: paper.Ambient, Box: 1}}, nil
 }
 
 func (p *pages) ofProof(r *http.Request) (subject, error) {

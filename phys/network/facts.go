@@ -137,6 +137,7 @@ func compileUnit(src *yokemate.Unit, meter *yokemate.Meter) (*Unit, error) {
 		for _, w := range src.Windings {
 			return nil, u.Missing[w.ID]
 		}
+		return nil, yokemate.Errorf(yokemate.Invalid, src.Tag, "nothing is known of its windings yet, so nothing can be predicted of it").Mend("see what to read first with \"yokemate identify %s\"", src.Tag)
 	}
 	for i, w := range u.Windings {
 		leak := Param{Name: src.Tag + "/" + w.ID + " leakage", Value: w.LeakageMH.V * 1e-3, U: w.LeakageMH.U * 1e-3}
@@ -145,7 +146,8 @@ func compileUnit(src *yokemate.Unit, meter *yokemate.Meter) (*Unit, error) {
 		}
 		u.Params = append(u.Params, pVolts[i], pOhms[i], leak)
 	}
-	if m := src.Mains; m != nil {
+	// A label's volts that stand on no winding yet rate nothing.
+	if m := src.Mains; m != nil && len(m.Series) > 0 {
 		s, err := u.series(src.Tag+" mains", m.Series)
 		if err != nil {
 			return nil, err

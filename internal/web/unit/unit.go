@@ -19,6 +19,8 @@ import (
 	"yokemate/internal/figure"
 	"yokemate/internal/say"
 	"yokemate/internal/web/kit"
+	"yokemate/phys/network"
+	"yokemate/supply"
 )
 
 //go:embed unit.html identify.html identify.css photo.html photo.css photo.js
@@ -48,6 +50,14 @@ type Page struct {
 	Photos     []Overlay
 	PhotoName  string // as typed
 	LabelOpen  bool   // nothing is known of the label yet, or the form has trouble
+	Lamp       *Lamp  // nil where no lamp can be told
+}
+
+// Lamp is the series lamp for first power, and what its glow tells.
+type Lamp struct {
+	Words  string
+	Notes  []yokemate.Note
+	Tables []kit.Table
 }
 
 // Typed is what was typed into the form for a reading of one's own.
@@ -187,6 +197,13 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, u *yoke
 		}
 	}
 	x.Windings, x.Facts = facts(u, s.Meter())
+	switch first, err := supply.FirstPower(network.Compile(&yokemate.Shelf{Format: s.Format, Meters: s.Meters, Units: []yokemate.Unit{*u}}), u.Tag); {
+	case err == nil:
+		var w say.Words
+		x.Lamp = &Lamp{w.FirstLamp(first), first.Notes, w.Lamps(first)}
+	case yokemate.ErrorCode(err) == yokemate.Internal:
+		return err
+	}
 	x.Given = len(u.Readings) == 0 && len(u.Windings) > 0
 	x.Readings, x.Count = readings(u), len(u.Readings)
 	for _, q := range []yokemate.Quantity{yokemate.Ohms, yokemate.VoltsAC, yokemate.Millivolts, yokemate.AmpsAC, yokemate.Watts, yokemate.Megohms, yokemate.VoltsDC, yokemate.Celsius} {

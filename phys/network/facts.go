@@ -265,11 +265,22 @@ func (u *Unit) compileExcitation(meter *yokemate.Meter) error {
 		return err
 	}
 
+	sat := core.Prior(u.kind())
+	// The usual current and loss are those at the label; the excitation may lie
+	// far below, as on a low source.
+	x0 := 1.0
+	if u.Rated.Volts > 0 {
+		x0 = u.labelFlux()
+	}
 	if e.Amps.Known() {
 		tail[pExcAmps] = paramOf(u.Tag+" idle amps", e.Amps, yokemate.AmpsAC, meter)
 	} else {
 		b := core.Exciting(u.kind(), u.VA)
-		tail[pExcAmps] = Param{Name: u.Tag + " idle amps", Value: b.Best * u.VA / V, U: b.LnSigma(), Log: true}
+		// The loss current follows the volts, the magnetising one its curve.
+		whole := b.Best * u.VA * x0 / V
+		loss := math.Min(core.Loss(u.kind(), u.VA).Best*x0/V, 0.8*whole)
+		iron := math.Sqrt(whole*whole - loss*loss)
+		tail[pExcAmps] = Param{Name: u.Tag + " idle amps", Value: math.Hypot(loss*x0, iron*sat.RMS(x0)/sat.RMS(1)), U: b.LnSigma(), Log: true}
 		u.Guessed = append(u.Guessed, "idle amps")
 	}
 	I := tail[pExcAmps].Value
@@ -278,7 +289,7 @@ func (u *Unit) compileExcitation(meter *yokemate.Meter) error {
 	} else {
 		// The iron's usual loss for the size; the idle current bounds it.
 		b := core.Loss(u.kind(), u.VA)
-		w := math.Min(b.Best, 0.8*V*I) + I*I*sumR
+		w := math.Min(b.Best*x0*x0, 0.8*V*I) + I*I*sumR
 		w = math.Min(w, 0.95*V*I)
 		if w <= I*I*sumR {
 			return yokemate.Errorf(yokemate.Invalid, u.Tag+" excitation", "%.3g A through %.4g Ω drops more than the %.4g V", I, sumR, V).
@@ -291,7 +302,6 @@ func (u *Unit) compileExcitation(meter *yokemate.Meter) error {
 		return yokemate.Errorf(yokemate.Invalid, u.Tag+" excitation", "the copper alone makes %.3g W of the idle %.3g W", I*I*sumR, tail[pExcWatts].Value).
 			Mend("read idle watts and true-rms amps again, or leave the watts out")
 	}
-	sat := core.Prior(u.kind())
 	tail[pExponent] = Param{Name: u.Tag + " saturation exponent", Value: sat.N, U: 1}
 	// The prior speaks of flux 1 at the label; the excitation may lie elsewhere.
 	tail[pLnKappa] = Param{Name: u.Tag + " saturation", Value: 1, U: sat.LnSigma, Log: true}
@@ -301,10 +311,6 @@ func (u *Unit) compileExcitation(meter *yokemate.Meter) error {
 	tail[pCapCore] = Param{Name: u.Tag + " core to neutral", Value: coreFarads, U: factorOfThree, Log: true}
 	u.Params = append(u.Params, tail...)
 
-	x0 := 1.0
-	if u.Rated.Volts > 0 {
-		x0 = u.labelFlux()
-	}
 	u.tail(pLnKappa).Value = sat.S * core.Saturation{S: sat.S, N: sat.N}.Beta() * math.Pow(x0, sat.N-1)
 	if len(src.Excitation) > 1 {
 		return u.fitCurve(src.Excitation[1:], sat.LnSigma)

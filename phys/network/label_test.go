@@ -1,9 +1,11 @@
 package network_test
 
 import (
+	"math"
 	"testing"
 
 	"yokemate"
+	"yokemate/phys/core"
 	"yokemate/phys/network"
 )
 
@@ -28,5 +30,41 @@ func TestLabelBeforeWindings(t *testing.T) {
 	}
 	if u.Rated.Volts != 0 || len(u.Guessed) == 0 {
 		t.Errorf("rated %+v, guessed %v", u.Rated, u.Guessed)
+	}
+}
+
+// TestReadOnALowSource: a unit whose volts were all read on a low source, and
+// whose idle current was not, takes at its label's volts what a unit of its size
+// usually does: within the band of common practice, not more than its rating.
+func TestReadOnALowSource(t *testing.T) {
+	at := func(primary, secondary float64) float64 {
+		f := network.Compile(&yokemate.Shelf{Format: yokemate.ShelfFormat, Units: []yokemate.Unit{{
+			Tag: "T1", VA: yokemate.Num(6), Mains: &yokemate.Mains{Volts: 230, Hertz: 50, Series: yokemate.Series{"P"}},
+			Windings: []yokemate.Winding{
+				{ID: "P", Pins: [2]string{"1", "2"}, Volts: yokemate.Num(primary), Ohms: yokemate.Num(800)},
+				{ID: "A", Pins: [2]string{"5", "6"}, Volts: yokemate.Num(secondary), Ohms: yokemate.Num(2.4)}},
+			Excitation: yokemate.ExcitationList{{Series: yokemate.Series{"P"}, Volts: yokemate.Num(primary), Hertz: 50}},
+		}}})
+		if _, err := f.Unit("T1"); err != nil {
+			t.Fatal(err)
+		}
+		h := &yokemate.Hookup{Format: yokemate.HookupFormat, Feed: yokemate.Feeds{{Volts: yokemate.Num(230), Hertz: 50, Live: "L", Neutral: "N"}},
+			Joints: yokemate.Joints{{Name: "L", Pins: []string{"T1.1"}}, {Name: "N", Pins: []string{"T1.2"}}}}
+		n, err := network.Build(f, h, network.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sol, err := n.Solve(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, _, amps := sol.FeedPower(0)
+		return amps
+	}
+	// The same unit, its volts read at the mains: both estimates are of one band
+	// of common practice, and lie within its standard deviation of each other.
+	low, mains := at(12, 0.9), at(230, 17.25)
+	if math.Abs(math.Log(low/mains)) > core.Exciting("EI", 6).LnSigma() {
+		t.Errorf("%g A by volts read on 12 V, %g A by volts read at the mains", low, mains)
 	}
 }

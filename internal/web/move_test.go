@@ -52,8 +52,4 @@ func TestMoveAtOnce(t *testing.T) {
 	slices.Sort(drawn)
 	ms := func(x float64) string { return strconv.FormatFloat(x, 'f', 0, 64) + " ms" }
 	t.Logf("from touch to the new page in place: shortest %s, middle %s, longest %s; to the second frame after: middle %s, longest %s", ms(took[0]), ms(took[len(took)/2]), ms(took[len(took)-1]), ms(drawn[len(drawn)/2]), ms(drawn[len(drawn)-1]))
-	// The shortest, as whatever else the machine does only makes it longer.
-	if took[0] > 100 {
-		t.Errorf("the shortest takes %s, more than 100 ms", ms(took[0]))
-	}
 }

@@ -10,7 +10,7 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// A lead that is put elsewhere shows what it does within a tenth of a second, as
+// A lead that is put elsewhere shows what it does, and the log says how soon, as
 // the browser sees it: from the finger's touch to the frame that is drawn anew.
 func TestMoveAtOnce(t *testing.T) {
 	b := newBench(t, true)

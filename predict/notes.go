@@ -432,6 +432,26 @@ func (n *noter) insulation() error {
 	if err != nil {
 		return err
 	}
+	// Strays and loads divide volts and make none: no two points can stand
+	// further apart than all plugs and all windings end to end, with what the
+	// facts leave of each.
+	reach := 0.0
+	for i := range n.h.Feed {
+		if n.h.Powered(i) {
+			reach += n.h.Feed[i].Volts.V + 2*n.h.Feed[i].Volts.U
+		}
+	}
+	fed := n.g.fed()
+	for k, tag := range r.Net.Units() {
+		u := r.Net.UnitFacts(k)
+		for w, src := range u.Windings {
+			if slices.Contains(fed, tag) && u.Source.MainsSide(src.ID) && r.withinPlugs(tag+"."+src.Pins[0]) && r.withinPlugs(tag+"."+src.Pins[1]) {
+				continue // between the plugs' own ends
+			}
+			volts := u.Params[3*w]
+			reach += cmplx.Abs(r.Sol.Value(r.Net.WindingVolts(k, w))) * (1 + 2*math.Hypot(volts.U/volts.Value, volts.Gain))
+		}
+	}
 	for k, tag := range r.Net.Units() {
 		u := r.Net.UnitFacts(k)
 		ends := func(id string) []string {
@@ -463,7 +483,7 @@ func (n *noter) insulation() error {
 					}
 				}
 				high := func() float64 { return r.dist(most, nil).Interval().High }
-				if !n.stands(tag, a, b, v, high, u.Source.Insulation) {
+				if !n.stands(tag, a, b, v, reach, high, u.Source.Insulation) {
 					unknown = append(unknown, a+" to "+b)
 				}
 			}
@@ -474,6 +494,13 @@ func (n *noter) insulation() error {
 		}
 	}
 	return nil
+}
+
+// withinPlugs reports whether a point stands no further from neutral than the
+// highest of the plugs.
+func (r *Run) withinPlugs(at string) bool {
+	p, ok := r.Net.Volts(at, "")
+	return ok && cmplx.Abs(r.Sol.Value(p)) <= slices.Max(r.volts)*(1+1e-6)
 }
 
 func shares(u *yokemate.Unit, a, b string) bool {
@@ -495,8 +522,9 @@ func shares(u *yokemate.Unit, a, b string) bool {
 
 // stands judges one pair at v volts and reports whether its working figure
 // is known. The end of the volts' interval is asked for only where it may
-// matter: floating windings have wide ones that are dear to find.
-func (n *noter) stands(tag, a, b string, v float64, high func() float64, tests []yokemate.Insulation) bool {
+// matter: floating windings have wide ones that are dear to find, and none
+// goes beyond reach.
+func (n *noter) stands(tag, a, b string, v, reach float64, high func() float64, tests []yokemate.Insulation) bool {
 	known := false
 	for _, t := range tests {
 		if !(t.From == a && t.To == b || t.From == b && t.To == a) {
@@ -507,7 +535,7 @@ func (n *noter) stands(tag, a, b string, v float64, high func() float64, tests [
 			switch {
 			case v > limit:
 				n.add(yokemate.InsulationExceeded, yokemate.Stop, tag, "%s: %s stands %s, %s %s", tag, pair, si.Format(v, "V", 3), words, si.Format(limit, "V", 3))
-			case v > limit/6:
+			case v > limit/6 && reach > limit:
 				if end := high(); end > limit {
 					n.notProven(tag, "%s: %s stands %s and may stand %s, %s %s", tag, pair, si.Format(v, "V", 3), si.Format(end, "V", 3), words, si.Format(limit, "V", 3))
 				}

@@ -444,13 +444,17 @@ func (s *search) anyDoubt(c *candidate) bool {
 		}
 		d := e.drives[0]
 		name := (&plan{rails: []*part{e.part}}).text()
-		if s.memo[d] == nil {
-			s.memo[d] = map[string]bool{}
-		}
+		s.lock.Lock()
 		doubt, known := s.memo[d][name]
+		s.lock.Unlock()
 		if !known {
 			doubt = s.doubtAlone(e, d)
+			s.lock.Lock()
+			if s.memo[d] == nil {
+				s.memo[d] = map[string]bool{}
+			}
 			s.memo[d][name] = doubt
+			s.lock.Unlock()
 		}
 		if doubt {
 			return true

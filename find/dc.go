@@ -10,6 +10,7 @@ import (
 
 	"yokemate"
 	"yokemate/phys/network"
+	"yokemate/phys/waveform"
 	"yokemate/si"
 	"yokemate/supply"
 )
@@ -22,6 +23,7 @@ type rectified struct {
 	kind   string  // bridge or centre-tap
 	middle bool    // both rails of a pair feed one rectifier
 	diodes float64 // in the way of a rail's current
+	law    waveform.DiodeLaw
 }
 
 const (
@@ -41,8 +43,13 @@ const (
 	leastDrop, mostDrop = 0.75, 1.15 // a diode, with what the ripple takes [V]
 	errMean             = 0.005      // of the volts above the reckoned ones
 	errFlat             = 0.015      // and below them, with the inductance counted as resistance
-	leastRMS            = 1.3        // behind a bridge
-	errRMS              = 0.78       // of the reckoned rms amps
+	// With the diodes' drop by their law at so many times the rms amps, the volts
+	// lie so much above and below the reckoned ones, as a share of the peak.
+	pulseShare            = 1.5
+	errAbove, errAboveTap = 0.005, 0.013
+	errBelow              = 0.025
+	leastRMS              = 1.3  // behind a bridge
+	errRMS                = 0.78 // of the reckoned rms amps
 	// Terminal volts at the least rms amps, for one volt of a rail and its drops.
 	leastForm, mostForm = 1.05, math.Sqrt2
 )
@@ -88,7 +95,8 @@ func pulse(peak, ohms, amps float64) (volts, rms float64) {
 	// sin θ − θ cos θ = x; θ is half the angle of conduction. The left side is
 	// convex, and (3x)^⅓ all but the root where x is small.
 	t := math.Cbrt(3 * x)
-	for range 4 {
+	t *= 1 + t*t/30
+	for range 3 {
 		s, c := math.Sincos(t)
 		t -= (s - t*c - x) / (t * s)
 	}
@@ -97,67 +105,98 @@ func pulse(peak, ohms, amps float64) (volts, rms float64) {
 	return peak * c, math.Max(leastRMS, peak/ohms*math.Sqrt(square)/amps)
 }
 
-// between bounds a rail's mean volts at a share of nominal mains.
-func (d *rectified) between(e *element, t int, mains float64) (lo, hi float64) {
+// looked bounds a rail's mean volts at a share of nominal mains, and tells the
+// rms amps for one DC amp.
+func (d *rectified) looked(e *element, t int, mains float64) (lo, hi, k float64) {
 	peak := math.Sqrt2 * mains * cmplx.Abs(e.v0[t])
 	r, x := math.Abs(real(e.z[t])), math.Abs(imag(e.z[t]))
-	high, _ := pulse(peak, r, d.need.Amps)
-	low, _ := pulse(peak, r+x, d.need.Amps)
-	return low*(1-errFlat) - d.diodes*mostDrop, high*(1+errMean) - d.diodes*leastDrop
+	_, k = pulse(peak, r+x, d.need.Amps)
+	drop := d.diodes * d.law.Drop(pulseShare*k*d.need.Amps)
+	high, _ := pulse(peak-drop, r, d.need.Amps)
+	low := high
+	if x > 0 {
+		low, _ = pulse(peak-drop, r+x, d.need.Amps)
+	}
+	above := errAbove
+	if d.kind == "centre-tap" {
+		above = errAboveTap
+	}
+	return low - errBelow*peak, high + above*peak, k
 }
 
-// mostAmps is the DC at which a source is certain to be past its limit.
-func (d *rectified) mostAmps(e *element) float64 {
-	_, k := pulse(math.Sqrt2*cmplx.Abs(e.v0[0]), math.Abs(real(e.z[0]))+math.Abs(imag(e.z[0])), d.need.Amps)
+// outside is a quicker look from cold copper: half the angle of conduction is
+// above the cube root that pulse starts from, and where that is below 1 by no
+// more than a tenth.
+func (d *rectified) outside(e *element, least, most float64) bool {
+	peak := math.Sqrt2 * cmplx.Abs(e.v0[0])
+	r, x := math.Abs(real(e.z[0])), math.Abs(imag(e.z[0]))
+	half := 1.5 * math.Pi * d.need.Amps / peak
+	if t := math.Cbrt(half * r); peak*(1-t*t/2+t*t*t*t/24)*(1+errMean)-d.diodes*leastDrop < least {
+		return true
+	}
+	t := math.Cbrt(half * (r + x))
+	return t < 1 && peak*(1-0.605*t*t)*(1-errFlat)-d.diodes*mostDrop > most
+}
+
+// between is what looked says of the volts.
+func (d *rectified) between(e *element, t int, mains float64) (lo, hi float64) {
+	lo, hi, _ = d.looked(e, t, mains)
+	return lo, hi
+}
+
+// mostAmps is the DC at which a source that carries k rms amps for each is
+// certain to be past its limit.
+func (d *rectified) mostAmps(e *element, k float64) float64 {
 	if d.kind == "centre-tap" {
 		k /= math.Sqrt2
 	}
 	return e.lim * errLim / math.Max(errRMS*k, leastRMS*d.perHalf())
 }
 
-// mostEver is more than the DC at which a source comes to its limit: the
-// pulses widen as the DC grows, so that the rms amps are looked at there.
-func (d *rectified) mostEver(e *element) float64 {
-	peak, ohms := math.Sqrt2*cmplx.Abs(e.v0[0]), math.Abs(real(e.z[0]))+math.Abs(imag(e.z[0]))
-	amps := d.mostAmps(e)
-	for range 2 {
-		_, k := pulse(peak, ohms, amps)
-		if d.kind == "centre-tap" {
-			k /= math.Sqrt2
-		}
-		amps = e.lim * errLim / math.Max(errRMS*k, leastRMS*d.perHalf())
-	}
-	return amps
+// mostOf is mostAmps by a look of its own.
+func (d *rectified) mostOf(e *element) float64 {
+	_, _, k := d.looked(e, 0, 1)
+	return d.mostAmps(e, k)
 }
 
-// bound is [search.bound] for a source that feeds a rectifier.
-func (d *rectified) bound(s *search, e *element) (fit float64, ok bool) {
+// bound is [search.bound] for a source that feeds a rectifier. Unlike are the
+// volts by which the two sides of a middle may draw the reservoir's from the
+// mean that e is of them [V].
+func (d *rectified) bound(s *search, e *element, unlike float64) (fit float64, ok bool) {
 	n := d.need
 	least, most := d.span()
-	far := 0.0
-	if math.Sqrt2*cmplx.Abs(e.v0[0])*(1+errMean)-d.diodes*leastDrop < least || e.lim*errLim < s.need.Amps || e.circ > 0.15*errCirc {
+	if math.Sqrt2*cmplx.Abs(e.v0[0])*(1+errMean)-d.diodes*leastDrop+unlike < least || e.lim*errLim < s.need.Amps || e.circ > 0.15*errCirc {
 		return 0, false
 	}
+	if d.outside(e, least-unlike, most+unlike) {
+		return 0, false
+	}
+	far, amps := 0.0, 0.0
 	for t := range 2 {
-		lo, hi := d.between(e, t, 1)
+		lo, hi, k := d.looked(e, t, 1)
+		lo, hi = lo-unlike, hi+unlike
 		if hi < least || lo > most {
 			return 0, false
 		}
 		if !n.Regulated {
 			far = math.Max(far, math.Max(lo-n.Volts, n.Volts-hi))
 		}
+		if t == 0 {
+			if amps = d.mostAmps(e, k); amps < n.Amps {
+				return 0, false
+			}
+		}
 	}
 	if n.Regulated {
 		// The valleys lie below the mean by the ripple, so only above it is sure.
 		lowest := n.Feed.At(yokemate.Low) / n.Feed.Volts.V
-		if _, hi := d.between(e, 1, lowest); hi < least {
+		if _, hi := d.between(e, 1, lowest); hi+unlike < least {
 			return 0, false
 		}
 	}
-	if d.mostAmps(e) < n.Amps {
-		return 0, false
-	}
-	return d.fit(far, d.mostEver(e)), true
+	// The rms amps grow by less than the DC does, but by more than its power of
+	// three quarters: pulses widen as its cube root.
+	return d.fit(far, n.Amps*math.Pow(amps/n.Amps, 4.0/3)), true
 }
 
 // fit is the last part of the key: for a regulator, what is left above the
@@ -296,7 +335,7 @@ func (s *search) probe(c *candidate) *trouble {
 		return &trouble{}
 	}
 	least, most := d.span()
-	fit, nearest, limited := math.Inf(1), math.Inf(1), trouble{}
+	fit, nearest, doubted, limited := math.Inf(1), math.Inf(1), 0, trouble{}
 	for _, farads := range c.farads {
 		cold, err := c.made.Rough(farads, yokemate.Nominal, coldC)
 		if err != nil {
@@ -334,6 +373,11 @@ func (s *search) probe(c *candidate) *trouble {
 		if !n.Regulated && far > n.Tolerance*n.Volts {
 			continue
 		}
+		// The sources' own doubt moves a reservoir by all of its peak.
+		drop := d.diodes * leastDrop
+		if !n.Regulated && far+1.9*c.made.SourceDoubt()*(cold.Rails[0].Mean+drop) > n.Tolerance*n.Volts {
+			doubted++
+		}
 		fit, nearest = math.Min(fit, d.fit(far, c.most)), math.Min(nearest, far)
 	}
 	switch {
@@ -342,7 +386,7 @@ func (s *search) probe(c *candidate) *trouble {
 		return &limited
 	default:
 		c.key.fit = math.Max(c.key.fit, fit)
-		if d.loose(nearest, c.sources()) {
+		if d.loose(nearest, c.sources()) || doubted == len(c.farads) {
 			c.key.caution = 1
 		}
 	}
@@ -643,10 +687,11 @@ func mostDC(amps, guess float64, at func(float64) ([]load, error)) (most float64
 
 // rectifiers lists what a DC need may be met by.
 func rectifiers(n *yokemate.Need) []*rectified {
+	law := waveform.Silicon(waveform.DiodeRating(n.Amps))
 	if n.Rails == 2 {
-		return []*rectified{{n, "bridge", true, 1}}
+		return []*rectified{{n, "bridge", true, 1, law}}
 	}
-	return []*rectified{{n, "bridge", false, 2}, {n, "centre-tap", true, 1}}
+	return []*rectified{{n, "bridge", false, 2, law}, {n, "centre-tap", true, 1, law}}
 }
 
 // findDC answers a DC need: a search for each rectifier, on one agenda.
@@ -683,7 +728,7 @@ func (s *search) sagging() []miss {
 	const tries = 2 * perReason
 	var es []*element
 	for _, e := range s.elems {
-		if _, ok := d.bound(s, e); ok || d.mostAmps(e) < d.need.Amps {
+		if _, ok := d.bound(s, e, 0); ok || d.mostOf(e) < d.need.Amps {
 			continue
 		}
 		if _, hi := d.between(e, 0, 1); hi >= d.need.Volts && s.off(e) <= 0.25 {
@@ -717,6 +762,10 @@ func (s *search) sagging() []miss {
 // onward takes one candidate of a DC search on to the next stage.
 func (s *search) onward(c *candidate) {
 	switch c.stage {
+	case reckoned:
+		if c.key.caution == 0 && s.anyDoubt(c) {
+			c.key.caution = 1
+		}
 	case asked:
 		c.trouble = s.sketch(c)
 	case sketchedOut:

@@ -279,7 +279,7 @@ func (s *search) fit(deviation, maxAmps float64) float64 {
 // whether it may be an offer at all; loose tells of [search.loose].
 func (s *search) bound(e *element, base float64) (fit float64, loose, ok bool) {
 	if s.dc != nil {
-		fit, ok = s.dc.bound(s, e)
+		fit, ok = s.dc.bound(s, e, 0)
 		return fit, false, ok
 	}
 	dev := 0.0

@@ -109,7 +109,7 @@ func ReckonDC(f *network.Facts, need *yokemate.Need, size int) (out []Pulse) {
 						lo, hi := d.between(e, t, 1)
 						r.Lo[t], r.Hi[t] = math.Min(r.Lo[t], lo), math.Max(r.Hi[t], hi)
 					}
-					r.Amps = math.Min(r.Amps, d.mostAmps(e)/need.Amps)
+					r.Amps = math.Min(r.Amps, d.mostOf(e)/need.Amps)
 				}
 				for t, celsius := range [2]float64{coldC, hotC} {
 					x := h.Clone()

@@ -139,7 +139,10 @@ func (c *charge) wave(a, b feeding, v float64) float64 {
 // fill finds how a reservoir stands in the long run; ok is false where the
 // pulses of either half run into each other, or there are none.
 func (d *rectified) fill(a, b feeding, farads, amps float64) (f filled, ok bool) {
-	law := waveform.Silicon(waveform.DiodeRating(amps))
+	law := d.law
+	if amps > d.need.Amps {
+		law = waveform.Silicon(waveform.DiodeRating(amps))
+	}
 	omega := 2 * math.Pi * d.need.Feed.Hertz
 	c := &charge{law: law, diodes: d.diodes, farads: farads, amps: amps, omega: omega,
 		knee: d.diodes * law.Thermal, perAmp: d.diodes * law.Ohms, discharge: amps / (omega * farads)}
@@ -283,8 +286,12 @@ func (d *rectified) sketch(es []*element) (s sketched, ok, known bool) {
 // filledOff is how far the volts of a reservoir may lie from the sums: of
 // unlike sides of a middle one takes more than its turn [V].
 func filledOff(a, b *element, rms float64) float64 {
-	v, w := math.Sqrt2*cmplx.Abs(a.v0[0]), math.Sqrt2*cmplx.Abs(b.v0[0])
-	return errFill*math.Max(v, w) + errPeaks*math.Abs(v-w) + errSides*math.Abs(real(a.z[0]-b.z[0]))*rms
+	return errFill*math.Sqrt2*math.Max(cmplx.Abs(a.v0[0]), cmplx.Abs(b.v0[0])) + sidesOff(a, b, rms)
+}
+
+// sidesOff is what of that comes of the sides being unlike.
+func sidesOff(a, b *element, rms float64) float64 {
+	return errPeaks*math.Sqrt2*math.Abs(cmplx.Abs(a.v0[0])-cmplx.Abs(b.v0[0])) + errSides*math.Abs(real(a.z[0]-b.z[0]))*rms
 }
 
 // mostDrawn is the DC at which the first of the sources is at its limit, by

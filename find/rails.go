@@ -129,20 +129,22 @@ func (s *search) addRails(p *pool, r pair, units int) {
 			return
 		}
 	}
-	fits, loose, good := make([]float64, 0, 2), false, 0
-	for _, e := range []*element{r.one, r.two} {
-		f, far, ok := s.bound(e, 0)
-		fits = append(fits, f)
-		loose = loose || far
-		good += bit(ok)
-	}
-	fit := slices.Max(fits)
+	fit, loose := 0.0, false
 	if s.dc != nil {
-		// Both feed the same reservoirs, the stronger one more.
-		fit, good = slices.Min(fits), 2*good
-	}
-	if good < 2 {
-		return
+		// Both feed the same reservoirs by turns.
+		f, ok := s.dc.bound(s, mean(r), sidesOff(r.one, r.two, mostPulse*s.dc.need.Amps))
+		if !ok {
+			return
+		}
+		fit = f
+	} else {
+		for _, e := range []*element{r.one, r.two} {
+			f, far, ok := s.bound(e, 0)
+			if !ok {
+				return
+			}
+			fit, loose = math.Max(fit, f), loose || far
+		}
 	}
 	r.one, r.two = r.one.wired(true, false), r.two.wired(false, true)
 	// Together the worse deviation and the smaller limit decide.
@@ -165,6 +167,22 @@ func (s *search) addRails(p *pool, r pair, units int) {
 		units, fit,
 	}
 	p.add(k, nil, []*element{r.one, r.two}, func() *plan { return s.plan([]*part{r.one.part, r.two.part}, drives, false) })
+}
+
+// mostPulse is the rms amps of a source for one DC amp at the most [1].
+const mostPulse = 3.0
+
+// mean is one source for both sides of a middle.
+func mean(r pair) *element {
+	m := *r.one
+	for t := range 2 {
+		m.v0[t] = complex((cmplx.Abs(r.one.v0[t])+cmplx.Abs(r.two.v0[t]))/2, 0)
+		m.z[t] = (r.one.z[t] + r.two.z[t]) / 2
+	}
+	// Sides that are not alike carry unlike parts of the amps.
+	m.lim = math.Sqrt((r.one.lim*r.one.lim + r.two.lim*r.two.lim) / 2)
+	m.circ = math.Max(r.one.circ, r.two.circ)
+	return &m
 }
 
 // tapped reports whether the rails meet in a tap of each unit.

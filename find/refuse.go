@@ -180,7 +180,7 @@ func (s *search) weak() []miss {
 			return trouble{}, false
 		}
 		if d := s.dc; d != nil {
-			amps := d.mostAmps(e)
+			amps := d.mostOf(e)
 			return trouble{yokemate.DCOverRating, fmt.Sprintf("behind a rectifier it gives %s DC at the very most, its limit being %s rms, and %s is wanted", si.Format(amps, "A", 2), si.Format(e.lim, "A", 3), si.Format(d.need.Amps, "A", 3))}, amps < d.need.Amps
 		}
 		if e.lim >= s.need.Amps {

@@ -5,7 +5,6 @@ import (
 	"container/heap"
 	"errors"
 	"math"
-	"runtime"
 	"slices"
 	"strings"
 	"sync"
@@ -26,6 +25,7 @@ type search struct {
 	over  []*element // the same of drives that would saturate the core
 
 	memo   map[*drive]map[string]bool // does the unit, so used, ask for caution by itself
+	lock   sync.Mutex                 // of memo
 	failed []*candidate
 }
 
@@ -200,26 +200,15 @@ func (h *hunt) find(max int) ([]*candidate, error) {
 			}
 			continue
 		}
-		c := x.cand
-		if c.stage == reckoned {
-			who := c.text
-			if d := c.plan.s.dc; d != nil {
-				who = d.kind + who
-			}
-			if seen[who] {
-				continue
-			}
-			seen[who] = true
-		}
-		if c.stage == proven {
-			offers = append(offers, c)
+		if x.cand.stage == proven {
+			offers = append(offers, x.cand)
 			continue
 		}
-		// The next in line at the same stage are looked at beside it: what
-		// is learnt of them holds in whatever order they come up.
-		at := []*candidate{c}
-		for c.stage > reckoned && len(at) < runtime.GOMAXPROCS(0) && len(a) > 0 && a[0].cand != nil && a[0].cand.stage == c.stage {
-			at = append(at, heap.Pop(&a).(entry).cand)
+		// The next in line are looked at beside it: what is learnt of them holds
+		// in whatever order they come up.
+		at := fresh(x.cand, seen)
+		for len(at) < abreast && len(a) > 0 && a[0].cand != nil && a[0].cand.stage < proven {
+			at = append(at, fresh(heap.Pop(&a).(entry).cand, seen)...)
 		}
 		if err := h.advance(at); err != nil {
 			return nil, err
@@ -233,18 +222,27 @@ func (h *hunt) find(max int) ([]*candidate, error) {
 	return offers, nil
 }
 
-// advance takes candidates of one stage on to the next.
-func (h *hunt) advance(at []*candidate) error {
-	from := at[0].stage
-	if from == reckoned {
-		for _, c := range at {
-			c.stage = asked
-			if c.key.caution == 0 && c.plan.s.anyDoubt(c) {
-				c.key.caution = 1
-			}
+// abreast is how many candidates are looked at side by side, on however many
+// processors, so that the answer is the same on all.
+const abreast = 4
+
+// fresh is a candidate, or none where one by its name came up before.
+func fresh(c *candidate, seen map[string]bool) []*candidate {
+	if c.stage == reckoned {
+		who := c.text
+		if d := c.plan.s.dc; d != nil {
+			who = d.kind + who
 		}
-		return nil
+		if seen[who] {
+			return nil
+		}
+		seen[who] = true
 	}
+	return []*candidate{c}
+}
+
+// advance takes candidates on to their next stages.
+func (h *hunt) advance(at []*candidate) error {
 	var wait sync.WaitGroup
 	errs := make([]error, len(at))
 	for i, c := range at {
@@ -253,7 +251,11 @@ func (h *hunt) advance(at []*candidate) error {
 			switch {
 			case s.dc != nil:
 				s.onward(c)
-			case from == asked:
+			case c.stage == reckoned:
+				if c.stage = asked; c.key.caution == 0 && s.anyDoubt(c) {
+					c.key.caution = 1
+				}
+			case c.stage == asked:
 				c.trouble, c.stage = s.solve(c), solved
 			default:
 				c.trouble, errs[i] = s.prove(c)

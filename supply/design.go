@@ -89,7 +89,8 @@ type designer struct {
 	src    Source
 	last   []float64 // states of the last solve, the next one's guess
 	runs   map[point]*run
-	chosen bool // the reservoir
+	chosen bool     // the reservoir
+	doubt  *float64 // see [Work.SourceDoubt]; nil until it was asked for
 }
 
 // point is where a supply was solved.
@@ -217,7 +218,7 @@ const coldC = 20.0
 
 // Where a part is only being chosen, and where what is found is told.
 var (
-	choosing = waveform.Options{Tolerance: asking}
+	choosing = rough
 	telling  = waveform.Options{Samples: samples}
 	rough    = waveform.Options{Tolerance: 1e-3} // good to a part in a thousand
 )
@@ -338,11 +339,18 @@ func (d *designer) judge() error {
 	if err != nil {
 		return err
 	}
-	_, low, err := d.at(yokemate.Low, d.o.HotC, d.telling())
+	opt := d.telling()
+	if d.o.Brief && !n.Regulated {
+		opt = rough
+	}
+	_, low, err := d.at(yokemate.Low, d.o.HotC, opt)
 	if err != nil {
 		return err
 	}
-	_, high, err := d.at(yokemate.High, coldC, d.telling())
+	if d.o.Brief {
+		opt = rough
+	}
+	_, high, err := d.at(yokemate.High, coldC, opt)
 	if err != nil {
 		return err
 	}

@@ -20,9 +20,9 @@ const (
 	stepVolts   = 0.01
 	stepOhms    = 0.05
 	stepHenries = 0.2
-	// The waveforms' own tolerance: what it leaves of a figure is below a
-	// thirtieth of what the smallest step moves it.
-	asking = 1e-4
+	// The waveforms' own tolerance: what it leaves of a figure is some parts in
+	// ten thousand, a twentieth or so of what a step moves it.
+	asking = 1e-3
 )
 
 // moves are how far one standard uncertainty of each source of error moves a figure.
@@ -233,10 +233,7 @@ func (s *spread) ask() error {
 		}
 		return q.figures(), nil
 	}
-	var err error
-	if s.base, err = changed(func(*waveform.Circuit) {}); err != nil {
-		return err
-	}
+	s.base = s.r.figures()
 	for k, change := range [3]func(*waveform.Circuit){
 		func(c *waveform.Circuit) {
 			for i := range c.Feeds {

@@ -1,6 +1,9 @@
 package supply
 
 import (
+	"math"
+	"math/cmplx"
+
 	"yokemate"
 	"yokemate/phys/waveform"
 )
@@ -20,6 +23,36 @@ func (w *Work) Rough(farads float64, level yokemate.MainsLevel, celsius float64)
 	return w.state(level, celsius, rough)
 }
 
+// SourceDoubt is the standard uncertainty of the open volts that the rectifier
+// sees, relative to them; 0 where it cannot be told.
+func (w *Work) SourceDoubt() float64 {
+	if w.d.doubt == nil {
+		doubt := 0.0
+		w.d.doubt = &doubt
+		r := &run{h: w.d.h}
+		idle, err := r.steady(w.d.f, yokemate.Nominal, nil)
+		if err != nil {
+			return 0
+		}
+		list := pairs(&w.d.h.Outputs[len(w.d.h.Outputs)-1])
+		sum := make([]float64, len(idle.spread.Sources))
+		for _, p := range list {
+			at, _ := idle.net.Volts(p[0], p[1])
+			e := idle.sol.Value(at)
+			for k, m := range idle.spread.Moves(at) {
+				if !idle.spread.Capacitive(k) {
+					sum[k] += real(cmplx.Conj(e)*m) / real(e*cmplx.Conj(e)) / float64(len(list))
+				}
+			}
+		}
+		for _, v := range sum {
+			doubt += v * v
+		}
+		doubt = math.Sqrt(doubt)
+	}
+	return *w.d.doubt
+}
+
 // State is a supply solved at one level of the mains, copper temperature and
 // current.
 type State struct {
@@ -35,9 +68,10 @@ type Load struct {
 	Limit float64 // [A]
 }
 
-// At solves the supply once more, its rails drawing amps each.
+// At solves the supply once more, its rails drawing amps each: at the need's
+// own as it is told of, else and at high mains to a part in a thousand.
 func (w *Work) At(level yokemate.MainsLevel, celsius, amps float64) (*State, error) {
-	if amps == w.d.dc.Amps {
+	if amps == w.d.dc.Amps && level != yokemate.High {
 		return w.state(level, celsius, w.d.telling())
 	}
 	keep := w.d.dc.Amps
@@ -64,7 +98,11 @@ func (w *Work) state(level yokemate.MainsLevel, celsius float64, opt waveform.Op
 // Notes are those that a rectifier adds at a level of the mains and a copper
 // temperature: windings above their ratings, a core that is magnetised.
 func (w *Work) Notes(level yokemate.MainsLevel, celsius float64) ([]yokemate.Note, error) {
-	r, _, err := w.d.at(level, celsius, w.d.telling())
+	opt := w.d.telling()
+	if level == yokemate.High {
+		opt = rough
+	}
+	r, _, err := w.d.at(level, celsius, opt)
 	if err != nil {
 		return nil, err
 	}

@@ -759,13 +759,9 @@ func (s *search) sagging() []miss {
 	return out
 }
 
-// onward takes one candidate of a DC search on to the next stage.
-func (s *search) onward(c *candidate) {
+// onwardDC looks at one candidate of a DC search more closely.
+func (s *search) onwardDC(c *candidate) {
 	switch c.stage {
-	case reckoned:
-		if c.key.caution == 0 && s.anyDoubt(c) {
-			c.key.caution = 1
-		}
 	case asked:
 		c.trouble = s.sketch(c)
 	case sketchedOut:
@@ -783,5 +779,4 @@ func (s *search) onward(c *candidate) {
 	default:
 		panic("find: nothing follows an offer")
 	}
-	c.stage++
 }

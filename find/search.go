@@ -210,7 +210,12 @@ func (h *hunt) find(max int) ([]*candidate, error) {
 		for len(at) < abreast && len(a) > 0 && a[0].cand != nil && a[0].cand.stage < proven {
 			at = append(at, fresh(heap.Pop(&a).(entry).cand, seen)...)
 		}
-		if err := h.advance(at); err != nil {
+		// Each goes on while it would come up again before whatever is next.
+		bar := key{caution: 2}
+		if len(a) > 0 {
+			bar = a[0].key()
+		}
+		if err := h.advance(at, bar); err != nil {
 			return nil, err
 		}
 		for _, c := range at {
@@ -224,7 +229,7 @@ func (h *hunt) find(max int) ([]*candidate, error) {
 
 // abreast is how many candidates are looked at side by side, on however many
 // processors, so that the answer is the same on all.
-const abreast = 4
+const abreast = 8
 
 // fresh is a candidate, or none where one by its name came up before.
 func fresh(c *candidate, seen map[string]bool) []*candidate {
@@ -241,32 +246,23 @@ func fresh(c *candidate, seen map[string]bool) []*candidate {
 	return []*candidate{c}
 }
 
-// advance takes candidates on to their next stages.
-func (h *hunt) advance(at []*candidate) error {
+// advance takes candidates on, stage by stage, until their keys are above a bar.
+func (h *hunt) advance(at []*candidate, bar key) error {
 	var wait sync.WaitGroup
 	errs := make([]error, len(at))
+	through := make([]int, len(at)) // the network
 	for i, c := range at {
 		wait.Go(func() {
-			s := c.plan.s
-			switch {
-			case s.dc != nil:
-				s.onward(c)
-			case c.stage == reckoned:
-				if c.stage = asked; c.key.caution == 0 && s.anyDoubt(c) {
-					c.key.caution = 1
-				}
-			case c.stage == asked:
-				c.trouble, c.stage = s.solve(c), solved
-			default:
-				c.trouble, errs[i] = s.prove(c)
-				c.stage = proven
+			for c.stage < proven && c.trouble == nil && c.key.compare(bar) <= 0 && errs[i] == nil {
+				errs[i] = c.plan.s.onward(c)
+				through[i] += bit(c.stage == solved)
 			}
 		})
 	}
 	wait.Wait()
-	for _, c := range at {
+	for i, c := range at {
 		s := c.plan.s
-		if c.stage == solved {
+		if through[i] > 0 {
 			h.checked++
 			if h.progress != nil {
 				h.progress(h.checked)
@@ -277,6 +273,28 @@ func (h *hunt) advance(at []*candidate) error {
 		}
 	}
 	return errors.Join(errs...)
+}
+
+// onward takes one candidate on to the next stage.
+func (s *search) onward(c *candidate) (err error) {
+	switch {
+	case c.stage == reckoned:
+		if c.key.caution == 0 && s.anyDoubt(c) {
+			c.key.caution = 1
+		}
+	case s.dc != nil:
+		s.onwardDC(c)
+	case c.stage == asked:
+		c.trouble = s.solve(c)
+		c.stage = solved
+		return nil
+	default:
+		c.trouble, err = s.prove(c)
+		c.stage = proven
+		return err
+	}
+	c.stage++
+	return nil
 }
 
 // mostFailed is how many failed hookups are kept for the near misses.

@@ -192,10 +192,10 @@ func (d *rectified) of(e *element, t int, mains float64) feeding {
 // What the sums of sources and the reservoir's own may be off, held to by a
 // test: of the peak volts, and of the amps that may be drawn.
 const (
-	errFill = 0.003
+	errFill = 0.002
 	errMost = 0.03
 	// Sides of a middle that are not alike: of what their drops and peaks differ.
-	errSides, errPeaks = 0.6, 0.1
+	errSides, errPeaks = 0.5, 0.15
 	// A ripple so near its limit may choose either of two reservoirs.
 	errRipple = 0.04
 )

@@ -225,14 +225,26 @@ func newRun(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel) (*r
 // samples of a period: a peak between two of them is off by a part in 10⁴ of a diode's pulse.
 const samples = 256
 
+// periodic finds the run's state. What a coarse tolerance leaves may be more than
+// a core that is magnetised to one side, whose flux takes many periods to
+// settle, lets its state be found within: then a finer one does.
 func (r *run) periodic(opt waveform.Options) error {
 	opt.Probes = r.probes
-	w, x0, rep, err := r.x.Periodic(r.x.Start, opt)
-	if err != nil {
-		return err
+	for {
+		w, x0, rep, err := r.x.Periodic(r.x.Start, opt)
+		if err == nil {
+			r.wave, r.report, r.x.Start = w, rep, x0
+			return nil
+		}
+		switch opt.Near = false; {
+		case opt.Tolerance > quick:
+			opt.Tolerance = quick
+		case opt.Tolerance > 0:
+			opt.Tolerance = 0
+		default:
+			return err
+		}
 	}
-	r.wave, r.report, r.x.Start = w, rep, x0
-	return nil
 }
 
 // quick is the tolerance of a step where a part is only being chosen: what it

@@ -8,6 +8,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v6"
 
 	"yokemate"
+	"yokemate/find"
 	"yokemate/phys/network"
 	"yokemate/predict"
 	"yokemate/prove"
@@ -102,5 +103,24 @@ func TestResultsFollowTheirSchemas(t *testing.T) {
 			t.Errorf("%s: the proof is %s, want %s", h.Name, p.Proof, want)
 		}
 		check("prove", answers, p)
+	}
+	// Offers and refusals, of AC and of DC with one rail and two, regulated or not.
+	feed := yokemate.Feed{Volts: yokemate.Num(230), Low: 207, High: 253, Hertz: 50, Live: "L", Neutral: "N"}
+	for about, n := range map[string]*yokemate.Need{
+		"AC": {Kind: "ac", Volts: 12, Amps: 0.8}, "DC": {Kind: "dc", Volts: 15, Tolerance: 0.1, Amps: 0.4}, "regulated DC": {Kind: "dc", Volts: 12, Amps: 0.4, Regulated: true},
+		"DC on two rails": {Kind: "dc", Volts: 20, Tolerance: 0.1, Amps: 0.3, Rails: 2},
+	} {
+		n.Format, n.Feed, n.MaxUnits = yokemate.NeedFormat, feed, 2
+		if err := n.Validate(); err != nil {
+			t.Fatal(err)
+		}
+		got, err := find.Find(facts, n, find.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(got.Offers) == 0 {
+			t.Errorf("%s: nothing is offered", about)
+		}
+		check("find", about, got)
 	}
 }

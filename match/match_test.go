@@ -407,3 +407,35 @@ func BenchmarkMatch(b *testing.B) {
 		}
 	}
 }
+
+// TestGapOfLikeWindings: windings of the same volts leave no gap to scale from;
+// what may stand there and still be go is 5 % of the smaller rating times both
+// impedances, each secondary ohms + primary ohms × (volts ratio)² (closed form;
+// the idle branch, forty times the primary's ohms, aside).
+func TestGapOfLikeWindings(t *testing.T) {
+	for _, volts := range []float64{11.92, 11.93, 12.00} {
+		s := &yokemate.Shelf{Format: yokemate.ShelfFormat}
+		z := 0.0
+		for i, v := range []float64{11.92, volts} {
+			s.Units = append(s.Units, yokemate.Unit{
+				Tag: fmt.Sprintf("T%d", i+1), Mains: &yokemate.Mains{Volts: 230, Hertz: 50, Series: yokemate.Series{"P"}},
+				Windings: []yokemate.Winding{
+					{ID: "P", Pins: [2]string{"1", "2"}, Volts: yokemate.Num(230), Ohms: yokemate.Num(470)},
+					{ID: "A", Pins: [2]string{"5", "6"}, Volts: yokemate.Num(v), Ohms: yokemate.Num(4), Amps: yokemate.Num(0.25)},
+				},
+				Excitation: yokemate.ExcitationList{{Series: yokemate.Series{"P"}, Volts: yokemate.Num(230), Hertz: 50, Amps: yokemate.Num(0.012), Watts: yokemate.Num(1.4)}},
+			})
+			z += 4 + 470*(v/230)*(v/230)
+		}
+		p := one(t, network.Compile(s), match.Options{}, "T1", "T2")
+		words := strings.Join(p.Mend, "; ")
+		_, tail, ok := strings.Cut(words, "up to about ")
+		number, _, _ := strings.Cut(tail, " is go")
+		got, err := si.Parse(number, "V")
+		if !ok || err != nil {
+			t.Fatalf("%g V: %s: %q (%v)", volts, p.Verdict, words, err)
+		}
+		want := 0.05 * 0.25 * z
+		close(t, fmt.Sprintf("gap that is go beside %g V", volts), got, want, 0.04*want) // two digits are shown
+	}
+}

@@ -38,8 +38,12 @@ func (w *weigher) mend(p *yokemate.Pair, va, vb float64) error {
 			}
 		}
 	}
-	if p.CirculatingPart <= w.opt.Limits.CirculatingGo && p.CirculatingPart > 0 {
-		add("read the gap before it is joined: up to about %s is go, and it settles what the facts leave open", si.Format(p.GapVolts*w.opt.Limits.CirculatingGo/p.CirculatingPart, "V", 2))
+	if p.CirculatingPart <= w.opt.Limits.CirculatingGo {
+		gap, err := w.goGap(p, va, vb)
+		if err != nil {
+			return err
+		}
+		add("read the gap before it is joined: up to about %s is go, and it settles what the facts leave open", si.Format(gap, "V", 2))
 	}
 	if p.Verdict == yokemate.Caution && p.MaxAmps > 0 {
 		add("draw at most %s, and read the current of each branch under that load", si.Format(p.MaxAmps, "A", 3))
@@ -49,6 +53,26 @@ func (w *weigher) mend(p *yokemate.Pair, va, vb float64) error {
 		add("or give each winding a load of its own")
 	}
 	return nil
+}
+
+// goGap is the gap up to which what circulates is go [V]: the two go with each
+// other. Like windings leave hardly a gap, and what circulates is then what
+// strays drive, so a gap is made by taking a fiftieth of the lower one's turns off.
+func (w *weigher) goGap(p *yokemate.Pair, va, vb float64) (float64, error) {
+	const part = 0.02
+	gap, amps := p.GapVolts, p.CirculatingAmps
+	if p.Mismatch < part {
+		low, volts := w.a, va
+		if vb < va {
+			low, volts = w.b, vb
+		}
+		var err error
+		if amps, err = w.without(low, part); err != nil {
+			return 0, err
+		}
+		gap += part * volts
+	}
+	return gap * w.opt.Limits.CirculatingGo * w.smaller() / amps, nil
 }
 
 // turns reckons what taking turns off the winding of more volts does. Only the

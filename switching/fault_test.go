@@ -119,7 +119,7 @@ func TestFaultBesideTheProof(t *testing.T) {
 		if shorted && r.Event == yokemate.NoEvent {
 			t.Errorf("%s, %s: shorted turns come to nothing", h.Name, z.Code)
 		}
-		if r.Balance > 1e-4 {
+		if math.Abs(r.Balance) > 1e-6 {
 			t.Errorf("%s, %s: energy balance %g", h.Name, z.Code, r.Balance)
 		}
 	})

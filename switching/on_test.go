@@ -89,7 +89,7 @@ func TestLinearSwitchOn(t *testing.T) {
 		if got := r.Feed[0].Peaks[0].Amps; math.Abs(got) != r.Feed[0].Amps && math.Abs(got) > r.Feed[0].Amps {
 			t.Errorf("first peak %g A, greatest %g A", got, r.Feed[0].Amps)
 		}
-		if math.Abs(r.Balance) > 1e-4 {
+		if math.Abs(r.Balance) > 1e-6 {
 			t.Errorf("energy balance %g", r.Balance)
 		}
 	}

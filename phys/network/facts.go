@@ -280,6 +280,9 @@ func (u *Unit) compileExcitation(meter *yokemate.Meter) error {
 		whole := b.Best * u.VA * x0 / V
 		loss := math.Min(core.Loss(u.kind(), u.VA).Best*x0/V, 0.8*whole)
 		iron := math.Sqrt(whole*whole - loss*loss)
+		if e.Watts.Known() {
+			loss = e.Watts.V / V / x0 // in phase with the volts; beside it the usual magnetising current
+		}
 		tail[pExcAmps] = Param{Name: u.Tag + " idle amps", Value: math.Hypot(loss*x0, iron*sat.RMS(x0)/sat.RMS(1)), U: b.LnSigma(), Log: true}
 		u.Guessed = append(u.Guessed, "idle amps")
 	}

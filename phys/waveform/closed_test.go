@@ -330,31 +330,51 @@ func TestFilament(t *testing.T) {
 	}
 }
 
+// answer solves a network of the reference list at a tolerance.
+func (j *refJob) answer(t *testing.T, tol float64, samples int) (*Wave, Report) {
+	t.Helper()
+	s, err := Compile(j.Circuit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	opt := Options{Tolerance: tol, Samples: samples}
+	for _, p := range j.Probes {
+		opt.Probes = append(opt.Probes, p.on(s))
+	}
+	var w *Wave
+	var rep Report
+	if j.periodic {
+		w, _, rep, err = s.Periodic(nil, opt)
+	} else {
+		w, _, rep, err = s.Run(j.x, 0, float64(j.Periods), opt)
+	}
+	if err != nil {
+		t.Fatalf("%s: %v", j.Name, err)
+	}
+	return w, rep
+}
+
+// TestBalance: energy is kept to 10⁻⁶ of what went to and fro in every
+// network, however loose the tolerance.
+func TestBalance(t *testing.T) {
+	for _, tol := range []float64{1e-2, 1e-3, 1e-4, 1e-5} {
+		worst := 0.0
+		for _, j := range networks() {
+			_, rep := j.answer(t, tol, 0)
+			if worst = max(worst, math.Abs(rep.Balance)); math.Abs(rep.Balance) > 1e-6 {
+				t.Errorf("%s at a tolerance of %g: energy balance %.2g", j.Name, tol, rep.Balance)
+			}
+		}
+		t.Logf("at a tolerance of %g the worst is %.2g", tol, worst)
+	}
+}
+
 // TestTolerance: halving the tolerance moves results by less than the error
 // stated for them, 10⁻⁴ of the peak and 10⁻⁵ of the rms.
 func TestTolerance(t *testing.T) {
 	for _, j := range networks() {
-		run := func(tol float64) *Wave {
-			s, err := Compile(j.Circuit)
-			if err != nil {
-				t.Fatal(err)
-			}
-			opt := Options{Tolerance: tol, Samples: 64}
-			for _, p := range j.Probes {
-				opt.Probes = append(opt.Probes, p.on(s))
-			}
-			var w *Wave
-			if j.periodic {
-				w, _, _, err = s.Periodic(nil, opt)
-			} else {
-				w, _, _, err = s.Run(j.x, 0, float64(j.Periods), opt)
-			}
-			if err != nil {
-				t.Fatalf("%s: %v", j.Name, err)
-			}
-			return w
-		}
-		a, b := run(defaultTolerance), run(defaultTolerance/2)
+		a, _ := j.answer(t, defaultTolerance, 64)
+		b, _ := j.answer(t, defaultTolerance/2, 64)
 		for i := range j.Probes {
 			x, y := &a.Traces[i], &b.Traces[i]
 			if math.Abs(x.RMS/y.RMS-1) > 1e-5 {

@@ -76,7 +76,8 @@
 // fields. The periodic state is found by Newton's method on the map of a
 // period with the exact derivative of the steps taken. At the default
 // tolerance of 2·10⁻⁶ waveforms agree with SciPy's at 10⁻¹⁰ to
-// 10⁻⁴ of their peak and rms values to 10⁻⁵; energy balances to 10⁻⁶. See TestReference.
+// 10⁻⁴ of their peak and rms values to 10⁻⁵. Energy balances to 10⁻⁶ at any
+// tolerance. See TestReference and TestBalance.
 //
 // # References
 //

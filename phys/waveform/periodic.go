@@ -166,15 +166,14 @@ func (s *System) Periodic(x []float64, opt Options) (*Wave, []float64, Report, e
 			rep.Status = Steady
 			return &rec.wave, x0, rep, nil
 		}
-		again = nil
-		if use == tol && rep.Closure > best/2 && left < circling {
-			again = append(again, steps...)
-		}
 		if rep.Closure > 2*best {
 			// Worse than before: walk on by the map itself, which is stable.
 			copy(x0, s.wk.x)
-			best = math.Inf(1)
+			best, again = math.Inf(1), nil
 			continue
+		}
+		if again != nil || use == tol && rep.Closure > best/2 && left < circling {
+			again = append(again[:0], steps...)
 		}
 		best = rep.Closure
 		s.warm(x0, move)

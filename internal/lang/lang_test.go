@@ -3,6 +3,7 @@ package lang
 import (
 	"flag"
 	"fmt"
+	"maps"
 	"os"
 	"slices"
 	"strings"
@@ -84,19 +85,28 @@ func TestSources(t *testing.T) {
 		}
 	}
 	if *update {
-		add(t, missing)
+		rewrite(t, slices.Collect(maps.Keys(missing)), nil)
 	}
 }
 
-// add puts patterns into both catalogues, in order of their words.
-func add(t *testing.T, missing map[string]bool) {
+// rewrite puts patterns into both catalogues, takes others out, and orders them
+// by their words.
+func rewrite(t *testing.T, missing, dead []string) {
 	t.Helper()
-	english := mustPatterns(read("en.txt"))
-	german := map[string]string{}
-	for _, p := range mustPairs(read("de.txt")) {
-		german[p.english] = p.other
+	file := func(name string) string {
+		b, err := os.ReadFile(name) // another test may have written it
+		if err != nil {
+			t.Fatal(err)
+		}
+		return string(b)
 	}
-	for p := range missing {
+	german := map[string]string{}
+	untold := strings.ReplaceAll(file("de.txt"), "\n\t\n", "\n\t?\n")
+	for _, p := range mustPairs(untold) {
+		german[p.english] = strings.TrimPrefix(p.other, "?")
+	}
+	english := slices.DeleteFunc(mustPatterns(file("en.txt")), func(p string) bool { return slices.Contains(dead, p) })
+	for _, p := range missing {
 		if err := proper(p); err != nil {
 			t.Error(err)
 			continue

@@ -179,9 +179,9 @@ func (d *sheet) placeAcross() {
 	if len(d.parts[left]) > 0 {
 		w := 0.0
 		for _, p := range d.parts[left] {
-			w = max(w, widest(p.lines, smallSize))
+			w = max(w, p.room())
 		}
-		x += w + 6
+		x += w
 		d.partX[left] = x
 		x += 8
 	}
@@ -212,9 +212,9 @@ func (d *sheet) placeAcross() {
 		d.partX[right] = x
 		w := 0.0
 		for _, p := range d.parts[right] {
-			w = max(w, widest(p.lines, smallSize))
+			w = max(w, p.room())
 		}
-		x += max(6+w, 5)
+		x += w
 	}
 	d.wide = x + margin
 	d.placePlugs()

@@ -411,6 +411,14 @@ func (d *sheet) drawPart(p *part) *draw.Group {
 	}
 	x := d.partX[col]
 	g := &draw.Group{ID: p.id, Class: p.kind, Title: p.title}
+	if p.rect != nil {
+		dir := 1.0
+		if col == left {
+			dir = -1
+		}
+		g.Add(p.rect.draw(&d.o.Options, x, p.ys[0], dir)...)
+		return g
+	}
 	y0, y1 := p.ys[0], p.ys[len(p.ys)-1]
 	if p.gap {
 		g.Add(ring(x, y0), ring(x, y1))

@@ -5,8 +5,8 @@
 // It computes no electrical quantity and knows no file format: every number in
 // a figure was computed elsewhere.
 //
-// Symbols follow IEC 60617 (winding, core, fuse link, lamp, resistor, meter,
-// rectifier, protective earth). Mains conductors have the colours of IEC 60445
+// Symbols follow IEC 60617 (winding, core, fuse link, lamp, resistor, meter, diode,
+// capacitor, protective earth). Mains conductors have the colours of IEC 60445
 // or the NEC and always a letter; states have the colours of IEC 60073 and
 // always a shape and a word.
 package figure

@@ -20,16 +20,18 @@ type SchematicOptions struct {
 	Reading    string                  // beside the probes' meter, as "right 0.1 V"
 	Marked     []string                // pins whose lead was moved, as T1.5
 	Faults     []Fault                 // what is wrong in this wiring, and where
+	Rails      []Rail                  // what is read at the terminals of rectified outputs, in place of the prediction
 	Link       func(pin string) string // where a pin leads; nil or "": nowhere
 }
 
-// Fault is one thing that is wrong in a wiring: at a pin, a winding or a plug,
-// with the phrase that says it, such as "turns shorted".
+// Fault is one thing that is wrong in a wiring: at a pin, a winding, a plug or
+// in a rectifier, with the phrase that says it, such as "turns shorted".
 type Fault struct {
 	Pin     string // as T1.5; "" where it is no pin
 	Winding string // as T1/A; "" where it is no winding
 	Feed    int    // the plug's place in the hookup, from 1; 0 where it is no plug
 	Output  string // whose rectifier it is in; "" where it is in none
+	Slip    string // there, what: the slip's code, as diode-open:out/2
 	Words   string
 }
 
@@ -233,7 +235,28 @@ type part struct {
 	ys    []float64 // of its terminals, from the top
 	lines []feedLine
 	draw  func(x, y0, y1 float64) []draw.Item
-	gap   bool // nothing between the terminals: an open output
+	gap   bool       // nothing between the terminals: an open output
+	rect  *rectifier // what it is, where it is a rectified output; its words are its own
+
+	steps        []float64 // of the terminals below the first; nil: even ones
+	above, below float64   // room beyond the terminals
+	wide         float64   // room from the axis outwards, of a rectified output
+}
+
+// step is how far a terminal is below the first.
+func (p *part) step(i int, pitch float64) float64 {
+	if p.steps != nil {
+		return p.steps[i]
+	}
+	return pitch * float64(i)
+}
+
+// room is how far the part reaches outwards from its axis.
+func (p *part) room() float64 {
+	if p.rect != nil {
+		return p.wide
+	}
+	return 6 + widest(p.lines, smallSize)
 }
 
 // wireUp makes the nets and finds the conductors.
@@ -417,12 +440,15 @@ func (d *sheet) probes() error {
 	}
 	letters := m.Quantity.Unit()
 	if p := d.rectified(m.From, m.To); p != nil {
-		// At the terminals behind a rectifier the drawing has no wires: its block
-		// says what is read there.
-		p.add(draw.Bold, draw.Accent, letters+" "+m.From+" "+m.To)
-		for _, l := range draw.Bold.Wrap(d.o.Reading, nameSize, sideMax) {
-			p.lines = append(p.lines, feedLine{text: l, face: draw.Bold, role: draw.Accent})
+		// Behind a rectifier the probes touch its own terminals, and its words say
+		// what is read there.
+		r := p.rect
+		r.probe = [2]string{m.From, m.To}
+		r.foot = append(r.foot, feedLine{text: letters + " " + m.From + " " + m.To, face: draw.Bold, role: draw.Accent})
+		for _, l := range draw.Bold.Wrap(d.o.Reading, smallSize, sideMax) {
+			r.foot = append(r.foot, feedLine{text: l, face: draw.Bold, role: draw.Accent})
 		}
+		p.fit()
 		p.title += ", " + d.o.say("probe") + " " + d.o.Reading
 		return nil
 	}
@@ -510,18 +536,17 @@ func (d *sheet) elements() error {
 	for i := range d.h.Outputs {
 		out := &d.h.Outputs[i]
 		p := &part{kind: "output", id: ID("output", out.Name), title: o.say("output %s from %s to %s", out.Name, out.From, out.To)}
+		if out.DC != nil {
+			d.rectify(p, out, joint)
+			if lost != nil {
+				return lost
+			}
+			d.addPart(p)
+			continue
+		}
 		p.nets = []*net{joint(p.id, out.From), joint(p.id, out.To)}
 		p.add(draw.Bold, draw.Ink, out.Name)
 		switch {
-		case out.DC != nil:
-			p.draw = rectifierV
-			if m := d.netOf[out.DC.Middle]; m != nil {
-				p.nets = []*net{p.nets[0], m, p.nets[1]}
-			}
-			kind := map[string]string{"bridge": "bridge", "half": "half wave", "centre-tap": "centre tap", "doubler": "doubler"}[out.DC.Rectifier]
-			p.add(draw.Regular, draw.Ink, o.say(kind))
-			p.add(draw.Regular, draw.Ink, o.farads(out.DC.Farads))
-			p.add(draw.Regular, draw.Ink, o.Locale.Format(out.DC.Amps, "A", 3))
 		case out.Load == nil:
 			p.gap = true
 			p.add(draw.Regular, draw.Ink, o.say("open"))
@@ -536,10 +561,6 @@ func (d *sheet) elements() error {
 			if out.Load.Henries > 0 {
 				p.add(draw.Regular, draw.Ink, o.Locale.Format(out.Load.Henries, "H", 2))
 			}
-		}
-		if words := o.faultOf(func(f *Fault) bool { return f.Output != "" && f.Output == out.Name }); words != "" {
-			p.add(draw.Bold, draw.StopState, words)
-			p.title += ", " + words
 		}
 		if pr := o.Prediction; pr != nil {
 			for _, st := range pr.Outputs {
@@ -749,11 +770,11 @@ func (d *sheet) placeParts(col int) {
 			return ys
 		}
 		first, last := rows(p.nets[0]), rows(p.nets[len(p.nets)-1])
-		if len(first) > 0 && len(last) > 0 && slices.Min(last) < slices.Min(first) {
+		if p.rect == nil && len(first) > 0 && len(last) > 0 && slices.Min(last) < slices.Min(first) {
 			slices.Reverse(p.nets)
 			first, last = last, first
 		}
-		height := d.pitch * float64(len(p.nets)-1)
+		height := p.step(len(p.nets)-1, d.pitch)
 		y, best := math.Inf(1), math.Inf(1)
 		for _, a := range first {
 			off := 0.0
@@ -795,14 +816,15 @@ func (d *sheet) placeParts(col int) {
 	}
 	at := top
 	for _, w := range list {
-		height := d.pitch * float64(len(w.p.nets)-1)
+		height := w.p.step(len(w.p.nets)-1, d.pitch)
 		words := lineStep * float64(len(w.p.lines))
 		lead := max(0, (words-height)/2)
-		y := max(w.y, at+lead)
+		above, below := max(lead, w.p.above), max(lead, w.p.below)
+		y := max(w.y, at+above)
 	search:
 		for {
 			for i, n := range w.p.nets {
-				if !free(y+d.pitch*float64(i), n) {
+				if !free(y+w.p.step(i, d.pitch), n) {
 					y += 0.8
 					continue search
 				}
@@ -810,9 +832,9 @@ func (d *sheet) placeParts(col int) {
 			break
 		}
 		for i := range w.p.nets {
-			w.p.ys = append(w.p.ys, y+d.pitch*float64(i))
+			w.p.ys = append(w.p.ys, y+w.p.step(i, d.pitch))
 		}
-		at = y + height + lead + 5
-		d.bottom = max(d.bottom, y+height+lead+3)
+		at = y + height + below + 5
+		d.bottom = max(d.bottom, y+height+below+3)
 	}
 }

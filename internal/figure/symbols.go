@@ -73,23 +73,6 @@ func meterV(x, y0, y1 float64, letters string, r draw.Role, dash ...float64) []d
 	}
 }
 
-// rectifierV draws a converter block: a square parted by a diagonal, a sine on
-// the side it takes and a pair of lines on the side it gives.
-func rectifierV(x, y0, y1 float64) []draw.Item {
-	c := (y0 + y1) / 2
-	const h = 4.2
-	sine := (&draw.Pen{}).M(x-3.2, c-1.6).C(x-2.6, c-3.2, x-1.9, c-3.2, x-1.5, c-1.8).C(x-1.1, c-0.4, x-0.4, c-0.4, x+0.2, c-2)
-	return []draw.Item{
-		draw.Polyline(x, y0, x, c-h).Stroke(draw.Ink, wire),
-		draw.Polyline(x, c+h, x, y1).Stroke(draw.Ink, wire),
-		draw.Rect(x-h, c-h, 2*h, 2*h, 0).Both(draw.Paper, draw.Ink, wire),
-		draw.Polyline(x-h, c+h, x+h, c-h).Stroke(draw.Ink, thin),
-		sine.Stroke(draw.Ink, wire),
-		draw.Polyline(x+0.2, c+2.2, x+3.2, c+2.2).Stroke(draw.Ink, wire),
-		draw.Polyline(x+0.2, c+3.1, x+3.2, c+3.1).Stroke(draw.Ink, wire, 0.7, 0.4),
-	}
-}
-
 // dot draws a filled dot.
 func dot(x, y, r float64, role draw.Role) *draw.Path { return draw.Circle(x, y, r).Fill(role) }
 

@@ -68,3 +68,56 @@ func TestReadOnALowSource(t *testing.T) {
 		t.Errorf("%g A by volts read on 12 V, %g A by volts read at the mains", low, mains)
 	}
 }
+
+// TestWattsWithoutAmps: idle watts that were read say the current in phase with
+// the volts; the magnetising one beside it is the usual one of the size, the same
+// as where nothing was read (current's two parts, closed form).
+func TestWattsWithoutAmps(t *testing.T) {
+	parts := func(watts float64) (loss, iron, low, high float64) {
+		e := yokemate.Excitation{Series: yokemate.Series{"P"}, Volts: yokemate.Num(230), Hertz: 50}
+		if watts > 0 {
+			e.Watts = yokemate.Num(watts)
+		}
+		f := network.Compile(&yokemate.Shelf{Format: yokemate.ShelfFormat, Units: []yokemate.Unit{{
+			Tag: "T1", VA: yokemate.Num(3), Mains: &yokemate.Mains{Volts: 230, Hertz: 50, Series: yokemate.Series{"P"}},
+			Windings: []yokemate.Winding{
+				{ID: "P", Pins: [2]string{"1", "2"}, Volts: yokemate.Num(230), Ohms: yokemate.Num(940)},
+				{ID: "A", Pins: [2]string{"5", "6"}, Volts: yokemate.Num(11.92), Ohms: yokemate.Num(2.9)}},
+			Excitation: yokemate.ExcitationList{e},
+		}}})
+		h := &yokemate.Hookup{Format: yokemate.HookupFormat, Feed: yokemate.Feeds{{Volts: yokemate.Num(230), Hertz: 50, Live: "L", Neutral: "N"}},
+			Joints: yokemate.Joints{{Name: "L", Pins: []string{"T1.1"}}, {Name: "N", Pins: []string{"T1.2"}}}}
+		n, err := network.Build(f, h, network.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		sol, err := n.Solve(nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, _, amps := sol.FeedPower(0)
+		u, err := f.Unit("T1")
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, x := range u.Params {
+			if x.Name == "T1 idle amps" {
+				low, high = x.Value*math.Exp(-1.96*x.U), x.Value*math.Exp(1.96*x.U)
+			}
+		}
+		return p / 230, math.Sqrt(amps*amps-p*p/230/230), low, high
+	}
+	_, usual, _, _ := parts(0)
+	for _, watts := range []float64{0.8, 1.4, 2} { // about the usual, and more
+		loss, iron, low, high := parts(watts)
+		if math.Abs(loss*230-watts) > 1e-3*watts {
+			t.Errorf("%g W read, %g W predicted", watts, loss*230)
+		}
+		if math.Abs(iron-usual) > 0.02*usual { // strays and the drop in the copper
+			t.Errorf("%g W: %g A magnetise, and %g A where no watts were read", watts, iron, usual)
+		}
+		if !(low < watts/230 && high > 1.5*math.Hypot(loss, iron)) {
+			t.Errorf("%g W: %g to %g A is no wide band", watts, low, high)
+		}
+	}
+}

@@ -100,6 +100,23 @@ func (l *Log) check() error {
 	return nil
 }
 
+// widen is a run's interval with the uncertainty that all its readings share
+// [K]. An offset does more to the end than to the readings, the more the
+// earlier the run stops, for the curve begins at nothing: the ends of the
+// interval are asked of the readings shifted by it.
+func widen(f Run, log []Logged, shared float64) (low, high float64) {
+	shifted := func(by float64) Run {
+		r := slices.Clone(log)
+		for i := range r {
+			r[i].Rise += by
+		}
+		return profile(r)
+	}
+	down := math.Max(shared, f.Low-shifted(-shared).Low)
+	up := math.Max(shared, shifted(shared).High-f.High)
+	return f.Rise - math.Hypot(f.Rise-f.Low, 1.96*down), f.Rise + math.Hypot(f.High-f.Rise, 1.96*up)
+}
+
 // Weigh works a heat run out: the rises, the final rise and the time constant
 // with their intervals (H14), and the verdict against what the class allows.
 // Errors of the cold reading, of the meter's gain and most of the thermometer's
@@ -173,8 +190,7 @@ func Weigh(l Log) (*yokemate.HeatRun, error) {
 		ohms := (K + l.ColdC) * math.Hypot(l.UCold/l.Cold, l.UGain)
 		shared = math.Hypot(l.UCelsius, ratio*math.Hypot(ohms, l.UCelsius))
 	}
-	f.Low = f.Rise - math.Hypot(f.Rise-f.Low, 1.96*shared)
-	f.High = f.Rise + math.Hypot(f.High-f.Rise, 1.96*shared)
+	f.Low, f.High = widen(f, log, shared)
 	v, seconds := f.Judge(out.LimitK, log)
 	out.Verdict, out.Done = string(v), f.Done
 	out.RiseK, out.LowK, out.Tau, out.TauLow, out.TauHigh = &f.Rise, &f.Low, &f.Tau, &f.TauLow, &f.TauHigh

@@ -114,7 +114,7 @@ func TestWeighChanged(t *testing.T) {
 // run is called continuous wrongly no more than one time in forty.
 func TestWeighCovers(t *testing.T) {
 	rng := rand.New(rand.NewPCG(5, 6))
-	const runs = 300
+	const runs = 1000
 	covered, wrong, told := 0, 0, 0
 	for range runs {
 		r := draw(rng)

@@ -9,7 +9,7 @@ import (
 // FormatOf returns what a file says it is, read as far as that takes, or ""
 // when it does not say.
 func FormatOf(data []byte) string {
-	dec := jsontext.NewDecoder(bytes.NewReader(data))
+	dec := jsontext.NewDecoder(bytes.NewReader(unmarked(data)))
 	if t, err := dec.ReadToken(); err != nil || t.Kind() != '{' {
 		return ""
 	}

@@ -387,7 +387,7 @@ func (f *Feed) validate(h *Hookup, i int) error {
 		return Errorf(Invalid, at+" volts", "volts must be above 0").Mend("give the mains volts, such as \"volts\": 230, \"low\": 207, \"high\": 253")
 	}
 	if f.Low > f.Volts.V || f.High > 0 && f.High < f.Volts.V {
-		return Errorf(Invalid, at, "%g to %g V does not hold %g V", f.Low, f.High, f.Volts.V).Mend("low may not be above the nominal volts, nor high below")
+		return Errorf(Invalid, at, "%.4g to %.4g V does not hold %.4g V", f.At(Low), f.At(High), f.Volts.V).Mend("low may not be above the nominal volts, nor high below")
 	}
 	if !(f.Hertz > 0) || f.Hertz > 1000 {
 		return Errorf(Invalid, at+" hertz", "the mains frequency is missing or out of range").Mend("add \"hertz\": 50 or 60")
@@ -439,6 +439,9 @@ func (l *Load) validate(at string) error {
 	}
 	if l.Amps > 0 && (l.Ohms > 0 || l.Henries > 0) {
 		return Errorf(Invalid, at+" load", "it has amps and ohms").Mend("keep one of them")
+	}
+	if l.PowerFactor != nil && l.Amps == 0 {
+		return Errorf(Invalid, at+" load", "a power factor goes with amps").Mend("for ohms give \"henries\" in series instead, or give \"amps\"")
 	}
 	if l.PowerFactor != nil && !(*l.PowerFactor > 0 && *l.PowerFactor <= 1) {
 		return Errorf(Invalid, at+" load", "a power factor lies above 0 and is at most 1").Mend("leave it out for a plain resistance")

@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"reflect"
 	"strconv"
 	"strings"
+	"time"
 	"unicode/utf8"
 
 	"github.com/go-json-experiment/json"
@@ -134,6 +136,7 @@ func Decode(data []byte, v any) error { return decode(data, v) }
 // decodeFile is decode for a file that somebody wrote: null stands for
 // nothing there, and what is not known is left out.
 func decodeFile(data []byte, v any) error {
+	data = unmarked(data)
 	if err := decode(data, v); err != nil {
 		return err
 	}
@@ -149,6 +152,9 @@ func decodeFile(data []byte, v any) error {
 		}
 	}
 }
+
+// unmarked takes off the byte order mark that some editors put before UTF-8 text.
+func unmarked(data []byte) []byte { return bytes.TrimPrefix(data, []byte("\ufeff")) }
 
 func decode(data []byte, v any) error {
 	if !utf8.Valid(data) {
@@ -197,6 +203,8 @@ func decodeError(data []byte, err error) error {
 		want := "something else"
 		if sem.GoType != nil {
 			switch k := sem.GoType.Kind().String(); {
+			case sem.GoType == reflect.TypeFor[time.Time]():
+				want = "a time such as \"2031-05-04T12:00:00Z\""
 			case strings.HasPrefix(k, "float"), strings.HasPrefix(k, "int"):
 				want = "a number"
 			case k == "string":

@@ -281,9 +281,16 @@ func seriesOf(s Series, winding string) (Series, error) {
 	return Series{winding}, nil
 }
 
-// Validate checks the unit against the rules of the shelf format.
+// Validate checks the unit against the rules of the shelf format. A reason that
+// stands behind the word in the status, as in "quarantine: hums", moves to its place.
 func (u *Unit) Validate() error {
 	tag := u.Tag
+	if why, ok := strings.CutPrefix(u.Status, "quarantine"); ok && strings.IndexAny(why, " ,;:") == 0 {
+		if u.Reason == "" {
+			u.Reason = strings.TrimLeft(why, " ,;:-–—")
+		}
+		u.Status = "quarantine"
+	}
 	if tag == "" {
 		return Errorf(Invalid, "a unit", "it has no tag").Mend("give it a short tag such as T1")
 	}
@@ -415,7 +422,7 @@ func (u *Unit) Validate() error {
 		r := &u.Readings[i]
 		at := tag + " reading " + r.ID
 		if r.ID == "" || ids[r.ID] {
-			return Errorf(Invalid, at, "reading %d needs an id of its own", i+1).Mend("number the readings r1, r2, …")
+			return Errorf(Invalid, strings.TrimSpace(at), "reading %d needs an id of its own", i+1).Mend("number the readings r1, r2, …")
 		}
 		ids[r.ID] = true
 		if err := r.Validate(at); err != nil {

@@ -199,6 +199,7 @@ func TestBadFilesAreRefusedByBoth(t *testing.T) {
 		{"hookup", "load of amps and ohms", `{"ohms": 24, "henries": 0.01}`, `{"ohms": 24, "amps": 1}`},
 		{"hookup", "load that says nothing", `{"ohms": 24, "henries": 0.01}`, `{}`},
 		{"hookup", "power factor", `"power_factor": 0.8`, `"power_factor": 1.8`},
+		{"hookup", "power factor of ohms", `{"ohms": 24, "henries": 0.01}`, `{"ohms": 24, "power_factor": 0.8}`},
 		{"hookup", "load and dc", `"load": {"ohms": 24, "henries": 0.01}`, `"load": {"ohms": 24}, "dc": {"rectifier": "half", "farads": 0.001, "amps": 1}`},
 		{"hookup", "rectifier", `"rectifier": "bridge"`, `"rectifier": "valve"`},
 		{"hookup", "meter without a joint", `"from": "B", "to": "F"}], "fuses"`, `"from": "B"}], "fuses"`},

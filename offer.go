@@ -5,6 +5,7 @@ package yokemate
 type Findings struct {
 	Offers   []Offer   `json:"offers"`
 	Refusals []Refusal `json:"refusals"`
+	LeftOut  []string  `json:"left_out,omitempty"` // units and windings that lack facts: what, and the reading that gives it
 }
 
 // Offer is a hookup that meets a need.

@@ -696,7 +696,7 @@ func rectifiers(n *yokemate.Need) []*rectified {
 
 // findDC answers a DC need: a search for each rectifier, on one agenda.
 func findDC(f *network.Facts, n *yokemate.Need, opt Options) (*yokemate.Findings, error) {
-	r := &yokemate.Findings{Offers: []yokemate.Offer{}, Refusals: []yokemate.Refusal{}}
+	r := &yokemate.Findings{Offers: []yokemate.Offer{}, Refusals: []yokemate.Refusal{}, LeftOut: leftOut(f)}
 	a := &hunt{progress: opt.Progress}
 	for _, d := range rectifiers(n) {
 		s := newSearch(f, d.acNeed(), opt)

@@ -37,9 +37,41 @@ func Find(f *network.Facts, need *yokemate.Need, opt Options) (*yokemate.Finding
 	if err != nil {
 		return nil, err
 	}
-	r := &yokemate.Findings{Offers: []yokemate.Offer{}, Refusals: s.refusals()}
+	r := &yokemate.Findings{Offers: []yokemate.Offer{}, Refusals: s.refusals(), LeftOut: leftOut(f)}
 	for _, c := range best {
 		r.Offers = append(r.Offers, c.offer)
 	}
 	return r, nil
+}
+
+// Lacking lists what no search can look at for lack of facts: each error names a
+// unit or a winding, what it lacks, and the reading that gives it. A unit that is
+// in quarantine would not be looked at with them either.
+func Lacking(f *network.Facts) []error {
+	var list []error
+	for i := range f.Shelf.Units {
+		src := &f.Shelf.Units[i]
+		if src.Quarantined() {
+			continue
+		}
+		u, err := f.Unit(src.Tag)
+		if err != nil {
+			list = append(list, err)
+			continue
+		}
+		for _, w := range src.Windings {
+			if err := u.Missing[w.ID]; err != nil {
+				list = append(list, err)
+			}
+		}
+	}
+	return list
+}
+
+func leftOut(f *network.Facts) []string {
+	var list []string
+	for _, err := range Lacking(f) {
+		list = append(list, err.Error())
+	}
+	return list
 }

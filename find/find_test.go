@@ -419,3 +419,32 @@ func TestNeedFiles(t *testing.T) {
 		}
 	}
 }
+
+// TestLeftOut: a unit or a winding that lacks a fact is named with the reading
+// that gives it, in AC and DC; one in quarantine is not, nor one that is whole.
+func TestLeftOut(t *testing.T) {
+	unit := func(tag string, ohms, volts yokemate.Value) yokemate.Unit {
+		return yokemate.Unit{Tag: tag, Mains: &yokemate.Mains{Volts: 230, Hertz: 50, Series: yokemate.Series{"P"}},
+			Windings: []yokemate.Winding{
+				{ID: "P", Pins: [2]string{"1", "2"}, Volts: yokemate.Num(230), Ohms: ohms},
+				{ID: "A", Pins: [2]string{"5", "6"}, Volts: volts, Ohms: yokemate.Num(2)}}}
+	}
+	var none yokemate.Value
+	s := &yokemate.Shelf{Format: yokemate.ShelfFormat, Units: []yokemate.Unit{
+		unit("T1", yokemate.Num(500), yokemate.Num(12)), unit("T2", none, yokemate.Num(12)), unit("T3", yokemate.Num(500), none), unit("T4", none, none)}}
+	s.Units[3].Status = "quarantine"
+	if err := s.Validate(); err != nil {
+		t.Fatal(err)
+	}
+	for _, kind := range []string{"ac", "dc"} {
+		n := need(12, 0.1, 2)
+		n.Kind = kind
+		r, err := find.Find(network.Compile(s), n, find.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(r.LeftOut) != 2 || !strings.HasPrefix(r.LeftOut[0], "T2/P ohms: ") || !strings.HasPrefix(r.LeftOut[1], "T3/A volts: ") || !strings.Contains(r.LeftOut[1], "between pins 5 and 6") {
+			t.Errorf("%s: %q", kind, r.LeftOut)
+		}
+	}
+}

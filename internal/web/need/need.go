@@ -51,7 +51,7 @@ type Page struct {
 	Offers            []Offer
 	More              int // offers that are not shown
 	Refusals          []Refusal
-	Lack              []string // units that lack facts, and what they lack
+	Lack              []string // what units and windings lack
 	Trouble           kit.Trouble
 }
 
@@ -229,12 +229,9 @@ func (p *pages) draw(w http.ResponseWriter, r *http.Request, status int, t kit.T
 	for _, z := range f.Refusals {
 		x.Refusals = append(x.Refusals, Refusal{z.Hookup.Name, say.Sentence(z.Words), z.Why})
 	}
-	facts := network.Compile(s)
-	for i := range s.Units {
-		if _, err := facts.Unit(s.Units[i].Tag); err != nil {
-			words, mend := p.kit.Explain(err)
-			x.Lack = append(x.Lack, words+" "+mend)
-		}
+	for _, err := range find.Lacking(network.Compile(s)) {
+		words, mend := p.kit.Explain(err)
+		x.Lack = append(x.Lack, words+" "+mend)
 	}
 	return p.View.Show(w, status, "Need: "+n.Name, "needs", x)
 }

@@ -72,7 +72,8 @@ func TestSources(t *testing.T) {
 		}
 		known := de.catalogue.exact[s.pattern] != nil
 		if !known && !(s.said && strings.Count(s.pattern, "%") > 1) { // what is said with values may want them in another order
-			known = len(de.Unknown(sample(s.pattern))) == 0
+			x := sample(s.pattern)
+			known = len(de.Unknown(x)) == 0 && !slices.Contains(strings.Fields(de.Text(x)), "a") // one letter is no word, but no German one either
 		}
 		if !known {
 			missing[s.pattern] = true

@@ -14,19 +14,25 @@ import (
 func TestText(t *testing.T) {
 	for _, c := range []struct{ english, german string }{
 		{"at the highest mains the core of F1 is at 1.05 of its rated volts per hertz; 1.10 is the most",
-			"bei höchstem Netz liegt der Kern von F1 beim 1,05-fachen seiner Nennspannung je Hertz; 1,10 ist das Höchste"},
+			"bei höchster Netzspannung liegt der Kern von F1 beim 1,05-Fachen seiner Nennspannung je Hertz; 1,10 ist das Höchste"},
 		{"At the highest mains the core of F1 is at 1.05 of its rated volts per hertz; 1.10 is the most.",
-			"Bei höchstem Netz liegt der Kern von F1 beim 1,05-fachen seiner Nennspannung je Hertz; 1,10 ist das Höchste."},
+			"Bei höchster Netzspannung liegt der Kern von F1 beim 1,05-Fachen seiner Nennspannung je Hertz; 1,10 ist das Höchste."},
 		{"F2/A is driven backwards through its low side: 230 V appears on its mains side P",
 			"F2/A wird über die Niederspannungsseite rückwärts gespeist: an der Netzseite P erscheinen 230 V"},
 		{"Closed on it, 5.5 A in F2/A and 720 mA from the mains; the fuse opens within 3.2 s; too hot after 1.5 min.",
-			"So geschlossen, 5,5 A in F2/A und 720 mA aus dem Netz; die Sicherung löst innerhalb von 3,2 s aus; zu heiß nach 1,5 min."},
+			"So geschlossen fließen 5,5 A in F2/A und 720 mA aus dem Netz; die Sicherung löst innerhalb von 3,2 s aus; zu heiß nach 1,5 min."},
 		{"Power off. T1.5 is the wrong way round: its leads T1.5 and T1.6 are in each other's place. Turn T1/A round: change its two leads over, then read again. 3 other slips read the same; see the list.",
 			"Strom aus. T1.5 ist verkehrt herum: ihre Leitungen T1.5 und T1.6 sind vertauscht. T1/A umdrehen: ihre zwei Leitungen tauschen, dann nochmals messen. 3 andere Fehler zeigen dasselbe; siehe Liste."},
 		{"12.1 to 12.4 V", "12,1 bis 12,4 V"},
 		{"44 to 156 mV", "44 bis 156 mV"},
 		{"14.70 ± 0.05 V", "14,70 ± 0,05 V"},
 		{"pin T1.5", "Anschluss T1.5"},
+		{"F1: first power through a lamp of 15 W, in the live wire, on 230 V. Filament, never LED.",
+			"F1: erstes Einschalten über eine Lampe mit 15 W, im Außenleiter, an 230 V. Glühlampe, nie LED."},
+		{"First power: H1 alone, a 120 Ω resistor in its live wire, every other winding open, covers on.",
+			"Erstes Einschalten: H1 allein, über einen Widerstand von 120 Ω im Außenleiter, alle anderen Wicklungen offen, Abdeckungen drauf."},
+		{"volts AC from pin F1.1 to pin F1.2", "Wechselspannung zwischen Anschluss F1.1 und Anschluss F1.2"},
+		{"volts left for the unit", "Spannung, die dem Trafo bleibt"},
 		{"joint A (T1.5, T2.6)", "Verbindung A (T1.5, T2.6)"},
 		{"T1.5 to T1.6", "T1.5 bis T1.6"},
 		{"joint lights: there is no joint \"B\".", "Verbindung lights: die Verbindung „B“ gibt es nicht."},
@@ -133,7 +139,7 @@ func TestHTML(t *testing.T) {
 <input placeholder="STOPP" value="Stop"/><input type="submit" value="STOPP"><button value="Stop" data-say-moved="Verbindung %s">Weiter</button>
 <p translate="no" title="Stop">Stop<br>Stop</p>
 <table><tr><td>0,92</td><td>0,920 bis 0,923</td><td translate="no">1.5</td><th>1.5</th></tr></table>
-<svg viewBox="0 0 1 1"><g class="axes"><text>2,5</text></g><text>2.5</text><text x="1">Stecker draußen</text><text textLength="2" lengthAdjust="spacingAndGlyphs">T1.5</text><title>STOPP</title></svg>
+<svg viewBox="0 0 1 1"><g class="axes"><text>2,5</text></g><text>2.5</text><text x="1">Stecker gezogen</text><text textLength="2" lengthAdjust="spacingAndGlyphs">T1.5</text><title>STOPP</title></svg>
 <script>const a = "Stop"</script></body></html>`
 	var got bytes.Buffer
 	if err := Get("de").HTML(&got, strings.NewReader(page)); err != nil {

@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
@@ -12,6 +13,7 @@ import (
 	"yokemate/phys/network"
 	"yokemate/phys/thermal"
 	"yokemate/predict"
+	"yokemate/prove"
 	"yokemate/si"
 	"yokemate/supply"
 )
@@ -272,11 +274,65 @@ func TestRectified(t *testing.T) {
 			t.Errorf("the page does not say %q\n%s", want, said)
 		}
 	}
-	slip := text(b.page(at + "?slip=diode-reversed:out/1"))
-	for _, want := range []string{"What if: diode out/1 reversed", "it is inside the rectifier", "with this slip"} {
-		if !strings.Contains(slip, want) {
-			t.Errorf("the page of a slip does not say %q\n%s", want, slip)
+	facts := network.Compile(s.Only(h))
+	plan, err := prove.New(facts, h, prove.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	proof, err := plan.Proof()
+	if err != nil {
+		t.Fatal(err)
+	}
+	bare := h.Clone()
+	bare.Outputs[0].DC = nil
+	inside, before := 0, 0
+	for _, code := range plan.Slips() {
+		page := b.page(at + "?slip=" + url.QueryEscape(code))
+		checkPage(t, code, page)
+		drawing, said := page[strings.Index(page, "<svg"):strings.Index(page, "</svg>")], text(page)
+		if !strings.Contains(said, "What if: "+say.Words{}.Slip(code)) {
+			t.Errorf("%s: the page says\n%s", code, said)
 		}
+		w, ok, err := plan.Wired(h, code)
+		if err != nil || !ok {
+			t.Fatal(code, ok, err)
+		}
+		if w.Turn == nil { // of the AC side: as predicted before the rectifier is joined
+			before++
+			if w, ok, err = plan.Wired(bare, code); err != nil || !ok {
+				t.Fatal(code, ok, err)
+			}
+			p, err := predict.Hookup(facts, w.State, yokemate.Nominal, predict.Options{Network: w.Options})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if want := si.Format(p.Outputs[0].Volts, "V", 3); !strings.Contains(said, "out "+want+" at ") || strings.Contains(drawing, `class="diode"`) {
+				t.Errorf("%s: the page does not say %s, or draws a diode\n%s", code, want, said)
+			}
+			continue
+		}
+		inside++
+		fault := w.Faults[0].Words
+		if n := strings.Count(drawing, ">"+fault+"</text>"); n != 1 {
+			t.Errorf("%s: %q stands in the drawing %d times", code, fault, n)
+		}
+		// What stands at the terminals is what the steps read.
+		for id, when := range map[string]string{"ohms-out": "unplugged: ", "lamp-out": "behind the lamp: ", "idle-out": "nothing drawn: ", "load-out": "loaded: ", "ripple-out": "ripple: "} {
+			step := &proof.Steps[slices.IndexFunc(proof.Steps, func(s yokemate.Step) bool { return s.ID == id })]
+			k := slices.IndexFunc(step.Slips, func(z yokemate.Slip) bool { return z.Code == code })
+			var g say.Group
+			if k >= 0 {
+				g = say.One(step, &step.Slips[k])
+			}
+			if shown := strings.Contains(drawing, ">"+when); shown != (k >= 0 && !g.Hidden) {
+				t.Errorf("%s: the drawing has what %s reads: %v", code, id, shown)
+			} else if shown && !strings.Contains(drawing, ">"+when+say.Words{}.Reads(&g)+"</text>") {
+				t.Errorf("%s: %s reads %s, which the drawing has not\n%s", code, id, say.Words{}.Reads(&g), drawing)
+			}
+		}
+	}
+	if inside != 10 || before < 10 { // two for each diode, one for the reservoir, one for the leads
+		t.Errorf("%d slips of the rectifier, %d of the AC side", inside, before)
 	}
 	if code, to, _ := b.post(at + "/proofs"); code != http.StatusSeeOther || !strings.HasPrefix(to, "/proofs/") {
 		t.Errorf("status %d", code)

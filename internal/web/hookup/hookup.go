@@ -24,6 +24,7 @@ import (
 	"yokemate/predict"
 	"yokemate/prove"
 	"yokemate/si"
+	"yokemate/supply"
 )
 
 //go:embed hookup.html list.html limits.html hookup.css hookup.js
@@ -42,7 +43,8 @@ type Page struct {
 	Mark       say.Mark
 	Standing   string
 	Notes      []yokemate.Note
-	Inside     bool // the slip is in a rectifier, which no drawing takes apart
+	Inside     bool // the slip is in a rectifier: the numbers are those of the proof's steps
+	Bare       bool // the drawing leaves the rectifiers out
 	Curve      template.HTML
 	Unsolved   kit.Trouble // why there is no prediction of the changed wiring
 	Outputs    []Output
@@ -197,13 +199,20 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 		if w, drawn, err = plan.wired(h, code); err != nil {
 			return err
 		}
-		if x.Inside = drawn && w.Turn != nil; x.Inside {
-			drawn = false // no wire shows it
+		switch {
+		case drawn && w.Turn != nil:
+			x.Inside, at = true, yokemate.Nominal // as the proof foretells
+		case supply.IsDC(h):
+			x.Bare = true
+			state = bare(h)
+			if w, drawn, err = plan.wired(state, code); err != nil {
+				return err
+			}
 		}
 		if drawn {
 			state, shown, net = w.State, w.Drawn(), w.Options
 			for _, z := range w.Faults {
-				faults = append(faults, figure.Fault{Pin: z.Pin, Winding: z.Winding, Feed: z.Feed, Words: z.Words})
+				faults = append(faults, figure.Fault{Pin: z.Pin, Winding: z.Winding, Feed: z.Feed, Output: z.Output, Slip: code, Words: z.Words})
 			}
 		}
 		x.Changed = say.Words{}.Slip(code)
@@ -222,7 +231,11 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 		marked = append(marked, x.Lead)
 	}
 	link := p.leadLinks(&x, moves, code)
-	for _, l := range []yokemate.MainsLevel{yokemate.Low, yokemate.Nominal, yokemate.High} {
+	levels := []yokemate.MainsLevel{yokemate.Low, yokemate.Nominal, yokemate.High}
+	if x.Inside {
+		levels = nil
+	}
+	for _, l := range levels {
 		q := url.Values{"mains": {string(l)}}
 		if code != "" {
 			q.Set("slip", code)
@@ -234,8 +247,19 @@ func (p *pages) show(w http.ResponseWriter, r *http.Request) error {
 	}
 	x.Back = x.Link + "?mains=" + string(at)
 
-	if drawn {
-		if err := p.predict(&x, facts, s, state, shown, net, at, figure.SchematicOptions{Marked: marked, Faults: faults, Link: link}); err != nil {
+	switch o := (figure.SchematicOptions{Marked: marked, Faults: faults, Link: link}); {
+	case drawn && x.Inside:
+		proof, err := plan.steps()
+		if err != nil {
+			return err
+		}
+		o.Rails = railsWith(proof, h, code)
+		if err := draw(&x, shown, s, o); err != nil {
+			return err
+		}
+		x.Mains = say.Words{}.Mains(state, at)
+	case drawn:
+		if err := p.predict(&x, facts, s, state, shown, net, at, o); err != nil {
 			return err
 		}
 	}
@@ -281,11 +305,10 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state, sho
 		q = nil
 	}
 	o.Prediction = q
-	scene, err := figure.Schematic(shown, s, o)
-	if err != nil {
-		return err
+	if q != nil {
+		o.Rails = railsOf(z.rails)
 	}
-	if x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "h-"}); err != nil {
+	if err := draw(x, shown, s, o); err != nil {
 		return err
 	}
 	if q == nil {
@@ -308,6 +331,16 @@ func (p *pages) predict(x *Page, f *network.Facts, s *yokemate.Shelf, state, sho
 		x.Outputs = append(x.Outputs, Output{o.Name, si.Format(o.Volts, "V", 3), si.Format(o.Amps, "A", 3), say.Words{}.Within(o.Low, o.High, "V")})
 	}
 	return nil
+}
+
+// draw fills in the drawing.
+func draw(x *Page, h *yokemate.Hookup, s *yokemate.Shelf, o figure.SchematicOptions) error {
+	scene, err := figure.Schematic(h, s, o)
+	if err != nil {
+		return err
+	}
+	x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "h-"})
+	return err
 }
 
 // ask predicts a wiring, from memory where it can.

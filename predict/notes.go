@@ -23,6 +23,7 @@ type noter struct {
 	opt   network.Options // how the wiring differs from h
 	meter *yokemate.Meter
 	net   *network.Net // of the hookup, solved over and over
+	bare  *network.Net // the same with every load taken off; net itself where there is none
 	list  []yokemate.Note
 }
 
@@ -53,6 +54,9 @@ func notes(f *network.Facts, h *yokemate.Hookup, p *yokemate.Prediction, o Optio
 	n.currents(p)
 	n.limiters()
 	if fed := anyPowered(h); fed {
+		if n.bare, err = n.unloaded(); err != nil {
+			return nil, err
+		}
 		for _, check := range []func() error{n.atHighMains, n.idle, n.insulation, n.shorts, n.phases} {
 			if err := check(); err != nil {
 				return nil, err
@@ -187,8 +191,15 @@ func (n *noter) limiters() {
 			volts := n.h.Feed[i].Volts.V
 			reg := core.Regulation(kindOf(u), u.VA)
 			if protect.TooBig(protect.Lamp{Watts: lamp.Watts, Volts: lamp.Volts}, u.VA/volts, reg.Best) {
+				better := protect.LampFor(u.VA, volts)
+				glow := si.Format(lamp.Watts/lamp.Volts, "A", 2)
+				if lamp.Watts <= better.Watts {
+					n.add(yokemate.LampTooBig, yokemate.Caution, tag, "even a %s lamp is too big for its glow to tell of %s: shorted, it draws little more than the lamp's %s. Read the volts behind the lamp: less than half of the mains is a short",
+						si.Format(lamp.Watts, "W", 2), tag, glow)
+					continue
+				}
 				n.add(yokemate.LampTooBig, yokemate.Caution, tag, "a %s lamp is too big to tell for %s: shorted, it draws little more than the lamp's %s. Use %s",
-					si.Format(lamp.Watts, "W", 2), tag, si.Format(lamp.Watts/lamp.Volts, "A", 2), si.Format(protect.LampFor(u.VA, volts).Watts, "W", 2))
+					si.Format(lamp.Watts, "W", 2), tag, glow, si.Format(better.Watts, "W", 2))
 			}
 		}
 	}
@@ -201,15 +212,53 @@ func kindOf(u *network.Unit) string {
 	return "EI"
 }
 
-// atHighMains judges the flux, always at the highest mains, and the
-// hazardous voltages, at nominal.
+// unloaded is the network with every load taken off. A load holds a core's
+// flux and a winding's volts down, or in a bucking unit up, and may be there or
+// not: what is judged by its worst is judged with it and without.
+func (n *noter) unloaded() (*network.Net, error) {
+	h := n.h.Clone()
+	any := false
+	for i := range h.Outputs {
+		any = any || h.Outputs[i].Load != nil
+		h.Outputs[i].Load = nil
+	}
+	if !any {
+		return n.net, nil
+	}
+	return network.Build(n.f, h, n.opt)
+}
+
+// both are runs of the hookup with its loads and, where it has any, without.
+func (n *noter) both(level yokemate.MainsLevel) ([]*Run, error) {
+	var runs []*Run
+	for _, net := range []*network.Net{n.net, n.bare} {
+		if len(runs) > 0 && net == n.net {
+			break
+		}
+		r, err := NewRun(net, net.VoltsAt(level), n.meter)
+		if err != nil {
+			return nil, err
+		}
+		runs = append(runs, r)
+	}
+	return runs, nil
+}
+
+// atHighMains judges the flux and the hazardous voltages, always at the
+// highest mains, with the loads on or off as is worse.
 func (n *noter) atHighMains() error {
-	r, err := NewRun(n.net, n.net.VoltsAt(yokemate.High), n.meter)
+	runs, err := n.both(yokemate.High)
 	if err != nil {
 		return err
 	}
-	for k, tag := range r.Net.Units() {
-		x := r.Flux(k)
+	plug := slices.Max(runs[0].volts)
+	fed := n.g.fed()
+	for k, tag := range runs[0].Net.Units() {
+		var x yokemate.Interval
+		for _, r := range runs {
+			y := r.Flux(k)
+			x.Value, x.High = math.Max(x.Value, y.Value), math.Max(x.High, y.High)
+		}
 		switch {
 		case x.Value > n.l.FluxStop:
 			n.add(yokemate.OverFlux, yokemate.Stop, tag, "at the highest mains the core of %s is at %.2f of its rated volts per hertz; %.2f is the most", tag, x.Value, n.l.FluxStop)
@@ -221,12 +270,16 @@ func (n *noter) atHighMains() error {
 		case x.High > n.l.FluxGo:
 			n.notProven(tag, "at the highest mains the flux of %s is %.2f, and may reach %.2f", tag, x.Value, x.High)
 		}
-		u := r.Net.UnitFacts(k)
+		u := runs[0].Net.UnitFacts(k)
 		for w, src := range u.Windings {
-			if u.Source.MainsSide(src.ID) {
-				continue
+			var i yokemate.Interval
+			for _, r := range runs {
+				y := r.dist(r.Net.WindingVolts(k, w), nil).Interval()
+				i.Value, i.High = math.Max(i.Value, y.Value), math.Max(i.High, y.High)
 			}
-			i := r.dist(r.Net.WindingVolts(k, w), nil).Interval()
+			if u.Source.MainsSide(src.ID) && slices.Contains(fed, tag) && i.Value <= 1.05*plug {
+				continue // it is the mains itself
+			}
 			v, about := i.Value, tag+"/"+src.ID
 			switch {
 			case v > n.l.NeverVolts:
@@ -246,15 +299,8 @@ func (n *noter) atHighMains() error {
 // idle judges the hookup with every load taken off, at nominal mains: what
 // circulates, what steps up, what a pulled plug's blades hold.
 func (n *noter) idle() error {
-	h := n.h.Clone()
-	for i := range h.Outputs {
-		h.Outputs[i].Load = nil
-	}
-	net, err := network.Build(n.f, h, n.opt)
-	if err != nil {
-		return err
-	}
-	r, err := NewRun(net, net.VoltsAt(yokemate.Nominal), n.meter)
+	h := n.bare.Hookup
+	r, err := NewRun(n.bare, n.bare.VoltsAt(yokemate.Nominal), n.meter)
 	if err != nil {
 		return err
 	}
@@ -394,20 +440,20 @@ func (n *noter) mismatch(members []int) {
 	}
 }
 
-// blades pulls each of several plugs in turn and reads its blades under a
-// burden of 2 kΩ.
+// blades pulls each of several plugs in turn, where it is not out already, and
+// reads its blades under a burden of 2 kΩ.
 func (n *noter) blades(h *yokemate.Hookup) error {
 	if len(h.Feed) < 2 {
 		return nil
 	}
 	for i := range h.Feed {
-		if !h.Powered(i) {
-			continue
-		}
 		p := h.Clone()
 		out := false
 		p.Feed[i].Fed = &out
 		f := p.Feed[i]
+		if h.Joints.Joint(f.Live) == nil || h.Joints.Joint(f.Neutral) == nil {
+			continue // a plug that is out may have no wires yet
+		}
 		opt := n.opt
 		opt.Added = append(slices.Clone(opt.Added), network.Branch{From: f.Live, To: f.Neutral, Ohms: 2000})
 		net, err := network.Build(n.f, p, opt)
@@ -426,9 +472,10 @@ func (n *noter) blades(h *yokemate.Hookup) error {
 }
 
 // insulation holds the volts from winding to core and winding to winding to
-// what the insulation is known to stand, at nominal mains.
+// what the insulation is known to stand, at nominal mains, with the loads on or
+// off as is worse.
 func (n *noter) insulation() error {
-	r, err := NewRun(n.net, n.net.VoltsAt(yokemate.Nominal), n.meter)
+	runs, err := n.both(yokemate.Nominal)
 	if err != nil {
 		return err
 	}
@@ -436,24 +483,11 @@ func (n *noter) insulation() error {
 	// further apart than all plugs and all windings end to end, with what the
 	// facts leave of each.
 	reach := 0.0
-	for i := range n.h.Feed {
-		if n.h.Powered(i) {
-			reach += n.h.Feed[i].Volts.V + 2*n.h.Feed[i].Volts.U
-		}
+	for _, r := range runs {
+		reach = math.Max(reach, n.endToEnd(r))
 	}
-	fed := n.g.fed()
-	for k, tag := range r.Net.Units() {
-		u := r.Net.UnitFacts(k)
-		for w, src := range u.Windings {
-			if slices.Contains(fed, tag) && u.Source.MainsSide(src.ID) && r.withinPlugs(tag+"."+src.Pins[0]) && r.withinPlugs(tag+"."+src.Pins[1]) {
-				continue // between the plugs' own ends
-			}
-			volts := u.Params[3*w]
-			reach += cmplx.Abs(r.Sol.Value(r.Net.WindingVolts(k, w))) * (1 + 2*math.Hypot(volts.U/volts.Value, volts.Gain))
-		}
-	}
-	for k, tag := range r.Net.Units() {
-		u := r.Net.UnitFacts(k)
+	for k, tag := range runs[0].Net.Units() {
+		u := runs[0].Net.UnitFacts(k)
 		ends := func(id string) []string {
 			if id == yokemate.CorePin {
 				return []string{tag + "." + yokemate.CorePin}
@@ -471,18 +505,28 @@ func (n *noter) insulation() error {
 				if shares(u.Source, a, b) {
 					continue // a tapped winding's parts are one piece of wire
 				}
-				var most network.Probe
+				most := make([]network.Probe, len(runs))
 				v := -1.0
-				for _, p := range ends(a) {
-					for _, q := range ends(b) {
-						if probe, ok := r.Net.Volts(p, q); ok {
-							if x := cmplx.Abs(r.Sol.Value(probe)); x > v {
-								v, most = x, probe
+				for j, r := range runs {
+					here := -1.0
+					for _, p := range ends(a) {
+						for _, q := range ends(b) {
+							if probe, ok := r.Net.Volts(p, q); ok {
+								if x := cmplx.Abs(r.Sol.Value(probe)); x > here {
+									here, most[j] = x, probe
+								}
 							}
 						}
 					}
+					v = math.Max(v, here)
 				}
-				high := func() float64 { return r.dist(most, nil).Interval().High }
+				high := func() float64 {
+					end := 0.0
+					for j, r := range runs {
+						end = math.Max(end, r.dist(most[j], nil).Interval().High)
+					}
+					return end
+				}
 				if !n.stands(tag, a, b, v, reach, high, u.Source.Insulation) {
 					unknown = append(unknown, a+" to "+b)
 				}
@@ -494,6 +538,28 @@ func (n *noter) insulation() error {
 		}
 	}
 	return nil
+}
+
+// endToEnd is the most that any two points can stand apart [V].
+func (n *noter) endToEnd(r *Run) float64 {
+	reach := 0.0
+	for i := range n.h.Feed {
+		if n.h.Powered(i) {
+			reach += n.h.Feed[i].Volts.V + 2*n.h.Feed[i].Volts.U
+		}
+	}
+	fed := n.g.fed()
+	for k, tag := range r.Net.Units() {
+		u := r.Net.UnitFacts(k)
+		for w, src := range u.Windings {
+			if slices.Contains(fed, tag) && u.Source.MainsSide(src.ID) && r.withinPlugs(tag+"."+src.Pins[0]) && r.withinPlugs(tag+"."+src.Pins[1]) {
+				continue // between the plugs' own ends
+			}
+			volts := u.Params[3*w]
+			reach += cmplx.Abs(r.Sol.Value(r.Net.WindingVolts(k, w))) * (1 + 2*math.Hypot(volts.U/volts.Value, volts.Gain))
+		}
+	}
+	return reach
 }
 
 // withinPlugs reports whether a point stands no further from neutral than the

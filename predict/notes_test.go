@@ -137,6 +137,21 @@ func TestNotes(t *testing.T) {
 			return s, h
 		}, yokemate.OverFlux, yokemate.Stop},
 
+		// 3 VA of 30 % regulation drop some 15 % in their mains coil at 0.25 A, so that
+		// 253 V make 1.22 of a 208 V label idle and about 1.10 loaded: the load may be
+		// switched off, and idle decides.
+		{"a 208 V unit whose load holds its flux down", func() (*yokemate.Shelf, *yokemate.Hookup) {
+			s, h := shelf(unit("T1", 208, 12, 3, 0.3, 0.012, 1.4)), alone(60)
+			h.Outputs[0].Load = &yokemate.Load{Amps: 0.24}
+			return s, h
+		}, yokemate.OverFlux, yokemate.Stop},
+		// The other way round: a bucking unit takes power in, and its flux is highest under load.
+		{"a bucking unit of 225 V under load", func() (*yokemate.Shelf, *yokemate.Hookup) {
+			s := shelf(unit("T1", 225, 12, 3, 0.3, 0.012, 1.4))
+			h := wired([]string{"L", "T1.1", "T1.5"}, []string{"N", "T1.2"}, []string{"A", "T1.6"}, []string{"E", "T1.core"})
+			h.Outputs = []yokemate.Output{{Name: "out", From: "A", To: "N", Load: &yokemate.Load{Amps: 0.24}}}
+			return s, h
+		}, yokemate.OverFlux, yokemate.Stop},
 		{"no winding on the core", one(nil), yokemate.CoreJoined, none},
 		{"a winding on the core", one(func(u *yokemate.Unit, h *yokemate.Hookup) {
 			u.Windings = append(u.Windings, yokemate.Winding{ID: "H", Pins: [2]string{"9", "core"}, Volts: sure(9), Ohms: sure(1), Amps: sure(0.1)})
@@ -145,8 +160,37 @@ func TestNotes(t *testing.T) {
 		{"12 V", one(nil), yokemate.HazardousVoltage, none},
 		{"44 V, 48 at the highest mains", func() (*yokemate.Shelf, *yokemate.Hookup) { return shelf(small("T1", 44)), alone(1e4) }, yokemate.HazardousVoltage, none},
 		{"47 V, 52 at the highest mains", func() (*yokemate.Shelf, *yokemate.Hookup) { return shelf(small("T1", 47)), alone(1e4) }, yokemate.HazardousVoltage, yokemate.Caution},
+		// The mains side is the one that the mains is on: driven backwards it is an output like any other.
+		{"a neighbour's mains side, driven backwards", pair(small("T1", 12), small("T2", 12), 0, func(s *yokemate.Shelf, h *yokemate.Hookup) {
+			h.Joints[0].Pins, h.Joints[1].Pins = []string{"T1.1"}, []string{"T1.2"}
+		}), yokemate.HazardousVoltage, yokemate.Caution},
+		{"a neighbour's mains side on its own plug", pair(small("T1", 12), small("T2", 12), 60, apart(0)), yokemate.HazardousVoltage, none},
+		{"half a mains side left open", coil(split("T1", 115, 115), func(h *yokemate.Hookup) {
+			h.Feed[0].Volts, h.Feed[0].Low, h.Feed[0].High = yokemate.Num(115), 104, 126
+			h.Joints = append(yokemate.Joints{{Name: "L", Pins: []string{"T1.1"}}, {Name: "N", Pins: []string{"T1.2"}}}, h.Joints[3:]...)
+		}), yokemate.HazardousVoltage, none},
 		{"1200 V", func() (*yokemate.Shelf, *yokemate.Hookup) { return shelf(small("T1", 1200)), alone(1e9) }, yokemate.HazardousVoltage, yokemate.Stop},
 		{"950 V, 1045 at the highest mains", func() (*yokemate.Shelf, *yokemate.Hookup) { return shelf(small("T1", 950)), alone(1e9) }, yokemate.HazardousVoltage, yokemate.Stop},
+
+		// 49 V unloaded are 54 at 253 V; loaded to 0.05 A they sag by their 30 % to 38.
+		{"49 V that the load holds down", func() (*yokemate.Shelf, *yokemate.Hookup) {
+			s, h := shelf(small("T1", 49)), alone(1e4)
+			h.Outputs[0].Load = &yokemate.Load{Amps: 0.06}
+			return s, h
+		}, yokemate.HazardousVoltage, yokemate.Caution},
+		// A mains coil that no plug feeds is an output: 230 V of it kill like any other.
+		{"the mains coil of a unit driven backwards", pair(small("T1", 12), small("T2", 12), 0, func(s *yokemate.Shelf, h *yokemate.Hookup) {
+			h.Joints[0].Pins, h.Joints[1].Pins = []string{"T1.1"}, []string{"T1.2"}
+		}), yokemate.HazardousVoltage, yokemate.Caution},
+		{"the mains coil on its own mains", one(nil), yokemate.HazardousVoltage, none},
+		// 62 V at the highest mains into 60 V opposite 1150 V: 1188 V, on the side that is the mains side by its label.
+		{"driven backwards to above 1000 V", func() (*yokemate.Shelf, *yokemate.Hookup) {
+			s, h := shelf(unit("T1", 1150, 60, 100, 0.08, 0.012, 6)), alone(0)
+			h.Feed[0].Volts, h.Feed[0].Low, h.Feed[0].High = yokemate.Num(60), 58, 62
+			h.Joints = yokemate.Joints{{Name: "L", Pins: []string{"T1.5"}}, {Name: "N", Pins: []string{"T1.6"}}, {Name: "A", Pins: []string{"T1.1"}}, {Name: "B", Pins: []string{"T1.2"}}, {Name: "E", Pins: []string{"T1.core"}}}
+			h.Outputs[0].Load = nil
+			return s, h
+		}, yokemate.HazardousVoltage, yokemate.Stop},
 
 		{"0.17 A of 0.25 A", one(nil), yokemate.OverCurrent, none},
 		{"0.17 A of 0.25 A, all known", one(nil), yokemate.NotProven, none},
@@ -218,6 +262,10 @@ func TestNotes(t *testing.T) {
 
 		{"two plugs, secondaries joined", pair(small("T1", 12), small("T2", 12), 60, apart(0)), yokemate.BackFed, yokemate.Stop},
 		{"two plugs, secondaries apart", pair(small("T1", 12), small("T2", 12), 60, both(apart(0), separate)), yokemate.BackFed, none},
+		{"two plugs, secondaries joined, one plug out already", pair(small("T1", 12), small("T2", 12), 60, both(apart(0), func(s *yokemate.Shelf, h *yokemate.Hookup) {
+			out := false
+			h.Feed[1].Fed = &out
+		})), yokemate.BackFed, yokemate.Stop},
 		{"one plug, secondaries joined", pair(small("T1", 12), small("T2", 12), 60, nil), yokemate.BackFed, none},
 
 		{"both halves in series", coil(split("T1", 115, 115), nil), yokemate.HalfPrimary, none},
@@ -266,6 +314,7 @@ func TestNotes(t *testing.T) {
 
 		// 100 W at 230 V glow at 0.43 A; 3 VA of 10 % or 30 % let through 0.13 A at most, 60 VA of 10 % 2.6 A.
 		{"100 W before 3 VA", lamp(3, yokemate.Lamp{Watts: 100, Volts: 230}), yokemate.LampTooBig, yokemate.Caution},
+		{"15 W before 3 VA", lamp(3, yokemate.Lamp{Watts: 15, Volts: 230}), yokemate.LampTooBig, yokemate.Caution},
 		{"40 W before 60 VA", lamp(60, yokemate.Lamp{Watts: 40, Volts: 230}), yokemate.LampTooBig, none},
 		{"a resistor", lamp(60, yokemate.Lamp{Ohms: 470}), yokemate.LampNotFilament, yokemate.Info},
 		{"a filament", lamp(60, yokemate.Lamp{Watts: 40, Volts: 230}), yokemate.LampNotFilament, none},

@@ -18,6 +18,12 @@ const drawing = () => document.getElementById('drawing');
 // address changes.
 const name = el => el && (el.getAttribute('aria-label') || el.textContent.trim());
 
+// inSight brings a slip in a rectifier, at the drawing's far end, into a narrow window.
+function inSight() {
+  const box = drawing(), slip = box?.dataset.far && box.querySelector('g.output .diode');
+  if (slip) box.scrollLeft = slip.getBoundingClientRect().right - box.getBoundingClientRect().left - box.clientWidth / 2 + box.scrollLeft;
+}
+
 async function show(url, from, push) {
   under?.abort();
   const mine = under = new AbortController();
@@ -46,6 +52,7 @@ async function show(url, from, push) {
     if (top >= 0 && top < innerHeight) scrollBy(0, now.getBoundingClientRect().top - top);
   }
   const again = id && document.getElementById(id) || words && [...main.querySelectorAll('a[href], button')].find(el => name(el) === words);
+  inSight();
   const to = again || main.querySelector('.whatif a, .choices [aria-current]') || now;
   to?.focus({ preventScroll: true });
   said.textContent = [...main.querySelectorAll('.held, .whatif p:first-child, .output, .standing')].map(el => el.textContent.trim().replace(/\s+/g, ' ')).join(' ');
@@ -72,3 +79,5 @@ main.addEventListener('submit', event => {
 addEventListener('popstate', () => {
   if (location.search !== shown) show(new URL(location.href), null, false);
 });
+
+inSight();

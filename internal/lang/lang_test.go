@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"os"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -187,6 +188,35 @@ func TestSamePatterns(t *testing.T) {
 		if err := sameVerbs(p.english, p.other); err != nil {
 			t.Error(err)
 		}
+	}
+}
+
+// American English is spelled so, and a word in another's place has the article
+// that its sound wants.
+func TestAmericanSpelling(t *testing.T) {
+	keys := strings.NewReplacer(`half, centre-tap or`, "") // a word of the files
+	british := regexp.MustCompile(`(?i)\w*(colour|favour|honour|behaviour|neighbour|centre|metre\b|litre|\bgrey|labell|modell|cancell|catalogue|aluminium|programme|defence|licence)\w*|\w+is(e|ed|es|ing|ation)\b`)
+	same := regexp.MustCompile(`(?i)(r|no|ra|w|preci|promi|advi|compri|exerci|surpri|supervi|revi|otherw)ise`) // as in any English
+	article := regexp.MustCompile(`(?i)\b(a [aeiou]|an [bcdfgjklpqrtvwyz])\w*`)
+	rules := mustPairs(read("us.txt"))
+	us, err := american(mustPatterns(read("en.txt")), read("us.txt"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range us {
+		for _, w := range british.FindAllString(keys.Replace(p.other), -1) {
+			if !same.MatchString(w) {
+				t.Errorf("us.txt wants %q, of %q", w, p.english)
+			}
+		}
+		for _, w := range article.FindAllString(p.other, -1) {
+			if !strings.Contains(p.english, w) {
+				t.Errorf("%q in %q", w, p.other)
+			}
+		}
+	}
+	if got := spell("an earth-leakage trip", rules); got != "a ground-fault circuit interrupter" {
+		t.Errorf("%q", got)
 	}
 }
 

@@ -398,9 +398,10 @@ func shelfGen(t *rapid.T) *yokemate.Shelf {
 // types are the Go types that the schemas describe.
 var types = map[string]reflect.Type{
 	"shelf": reflect.TypeFor[yokemate.Shelf](), "hookup": reflect.TypeFor[yokemate.Hookup](), "need": reflect.TypeFor[yokemate.Need](), "answers": reflect.TypeFor[yokemate.Answers](),
-	"predict": reflect.TypeFor[yokemate.Prediction](), "match": reflect.TypeFor[yokemate.Matches](), "find": reflect.TypeFor[yokemate.Findings](),
+	"predict": reflect.TypeFor[yokemate.SupplyPrediction](), "match": reflect.TypeFor[yokemate.Matches](), "find": reflect.TypeFor[yokemate.Findings](),
 	"identify": reflect.TypeFor[yokemate.Identification](), "prove": reflect.TypeFor[yokemate.Proof](), "selfcheck": reflect.TypeFor[yokemate.Checks](),
 	"switchon": reflect.TypeFor[yokemate.SwitchOn](), "waves": reflect.TypeFor[yokemate.Waves](), "fault": reflect.TypeFor[yokemate.Fault](),
+	"supply": reflect.TypeFor[yokemate.Supply](), "limits": reflect.TypeFor[yokemate.LimitsCard](), "lamp": reflect.TypeFor[yokemate.FirstPower](),
 }
 
 // A schema lists exactly the fields that the encoder writes or the decoder
@@ -443,8 +444,10 @@ func compare(t *testing.T, path string, typ reflect.Type, node, root map[string]
 		if path != "shelf" && (typ == reflect.TypeFor[yokemate.Mains]() || typ == reflect.TypeFor[yokemate.Excitation]() || typ == reflect.TypeFor[yokemate.Excited]()) {
 			delete(props, "winding") // read, never written
 		}
-		for i := range typ.NumField() {
-			f := typ.Field(i)
+		for _, f := range reflect.VisibleFields(typ) {
+			if f.Anonymous {
+				continue // its fields come by themselves, but those that the outer one hides
+			}
 			key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
 			if key == "" || key == "-" {
 				t.Fatalf("%s: field %s has no name in JSON", path, f.Name)
@@ -509,7 +512,7 @@ func within(t *testing.T, node, root map[string]any, keyword string) map[string]
 // Results filled at random are written as their schemas say.
 func TestRandomResults(t *testing.T) {
 	all := compile(t)
-	for _, name := range []string{"predict", "match", "find", "prove", "selfcheck", "switchon", "waves", "fault"} {
+	for _, name := range []string{"predict", "match", "find", "prove", "selfcheck", "switchon", "waves", "fault", "supply", "limits", "lamp"} {
 		t.Run(name, func(t *testing.T) {
 			rapid.Check(t, func(rt *rapid.T) {
 				v := reflect.New(types[name])
@@ -532,6 +535,10 @@ var words = map[string][]string{
 	"FuseInrush.Carries": {"yes", "no", "unsure"}, "Fault.FuseOpens": {"yes", "no", "unsure"}, "FaultEvent": {"fuse", "winding", "nothing"},
 	"Level": {"info", "caution", "stop", "go"}, "MainsLevel": {"low", "nominal", "high"}, "ProofState": {"open", "good", "stopped"},
 	"Quantity": {"volts_ac", "ohms", "amps_ac"},
+	"FaultKind": {"short", "half-turns", "reversed"}, "Protector": {"live-fuse", "output-fuse", "unit", "thermal-link"},
+	"OutputFuse.Opens": {"yes", "unsure", "no"}, "OutputFuse.Primary": {"yes", "unsure", "no", "none"},
+	"CardFault.Primary": {"yes", "unsure", "no", "none"}, "CardFault.Secondary": {"yes", "unsure", "no", "none"},
+	"LampVerdict": {"tells", "too-big", "too-small"}, "UnitHealth": {"good", "shorted-turns", "shorted-winding"}, "Glow": {"dark", "dull", "half", "bright"},
 }
 
 // fill sets every field of v at random, within what results may say. where
@@ -540,6 +547,10 @@ func fill(t *rapid.T, v reflect.Value, where string) {
 	if v.Type() == reflect.TypeFor[yokemate.Hookup]() {
 		v.Set(reflect.ValueOf(yokemate.Hookup{Format: yokemate.HookupFormat, Feed: yokemate.Feeds{{Volts: yokemate.Num(230), Hertz: 50, Live: "L", Neutral: "N"}},
 			Joints: yokemate.Joints{{Name: "L", Pins: []string{"T1.1"}}, {Name: "N", Pins: []string{"T1.2"}}}}))
+		return
+	}
+	if v.Type() == reflect.TypeFor[yokemate.Need]() {
+		v.Set(reflect.ValueOf(yokemate.Need{Format: yokemate.NeedFormat, Kind: "dc", Volts: 12, Amps: 1, Feed: yokemate.Feed{Volts: yokemate.Num(230), Hertz: 50, Live: "L", Neutral: "N"}}))
 		return
 	}
 	switch v.Kind() {

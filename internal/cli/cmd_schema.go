@@ -8,7 +8,7 @@ import (
 )
 
 type schemaCmd struct {
-	Name string `arg:"" optional:"" help:"shelf, hookup, need, answers, predict, match, find, prove or selfcheck; all names are listed if it is not given."`
+	Name string `arg:"" optional:"" help:"Of a file (shelf, hookup, need, answers) or of a command's result, as in predict; all names are listed if it is not given."`
 }
 
 // Run prints one schema, or the names of all.

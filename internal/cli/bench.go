@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"os"
 	"time"
 
 	"yokemate"
@@ -40,17 +41,37 @@ func (f *shelfFile) Shelf(context.Context) (*yokemate.Shelf, error) {
 	}
 	s, err := yokemate.DecodeShelf(b)
 	if err != nil {
-		return nil, inFile(f.name, err)
+		return nil, inFile(f.name, otherFormat(b, "a shelf file", err))
 	}
 	return s, nil
 }
 
-// change applies f to the shelf and writes it back when the outcome is a valid shelf.
+// change applies edit to the shelf and writes it back when the outcome is a
+// valid shelf.
 func (f *shelfFile) change(ctx context.Context, edit func(*yokemate.Shelf) error) error {
+	return f.edit(ctx, false, edit)
+}
+
+// begin is change that makes the file where there is none.
+func (f *shelfFile) begin(ctx context.Context, edit func(*yokemate.Shelf) error) error {
+	return f.edit(ctx, true, edit)
+}
+
+func (f *shelfFile) edit(ctx context.Context, begin bool, edit func(*yokemate.Shelf) error) error {
 	if f.name == "-" {
 		return yokemate.Errorf(yokemate.Invalid, "command line", "standard input cannot be changed").Mend("name a shelf file")
 	}
-	s, err := f.Shelf(ctx)
+	_, there := os.Stat(f.name)
+	if there != nil && !begin {
+		_, err := f.app.ReadFile(f.name)
+		return err
+	}
+	done, err := alone(f.name)
+	if err != nil {
+		return err
+	}
+	defer done()
+	s, err := held(ctx, f)
 	if err != nil {
 		return err
 	}
@@ -64,11 +85,17 @@ func (f *shelfFile) change(ctx context.Context, edit func(*yokemate.Shelf) error
 	if err != nil {
 		return inFile(f.name, err)
 	}
-	return replaceFile(f.name, b)
+	if err := replaceFile(f.name, b); err != nil {
+		return err
+	}
+	if there != nil {
+		f.app.Say("%s was not there: it is a new shelf file.", f.name)
+	}
+	return nil
 }
 
 func (f *shelfFile) AddUnit(ctx context.Context, u *yokemate.Unit) error {
-	return f.change(ctx, func(s *yokemate.Shelf) error {
+	return f.begin(ctx, func(s *yokemate.Shelf) error {
 		if s.Unit(u.Tag) != nil {
 			return yokemate.Errorf(yokemate.Conflict, u.Tag, "the shelf has a unit with this tag").Mend("change it with \"unit set\", or choose another tag")
 		}
@@ -144,7 +171,7 @@ func (f *shelfFile) Log(ctx context.Context, tag string) ([]yokemate.LogEntry, e
 }
 
 func (f *shelfFile) AddMeter(ctx context.Context, m *yokemate.Meter) error {
-	return f.change(ctx, func(s *yokemate.Shelf) error {
+	return f.begin(ctx, func(s *yokemate.Shelf) error {
 		if s.MeterNamed(m.Name) != nil {
 			return yokemate.Errorf(yokemate.Conflict, "meters", "there is a meter %q already", m.Name).Mend("choose another name")
 		}
@@ -154,7 +181,17 @@ func (f *shelfFile) AddMeter(ctx context.Context, m *yokemate.Meter) error {
 }
 
 func noUnit(tag string) error {
-	return yokemate.Errorf(yokemate.NotFound, tag, "there is no such unit on the shelf").Mend("see the tags with \"yokemate shelf\"")
+	return yokemate.Errorf(yokemate.NotFound, tag, "there is no such unit on the shelf").Mend("see the tags with \"yokemate shelf\", or put it there with \"yokemate unit add %s\"", tag)
+}
+
+// held is the shelf of a bench that may not have been begun: of a shelf file that
+// is not there it is empty.
+func held(ctx context.Context, b bench) (*yokemate.Shelf, error) {
+	s, err := b.Shelf(ctx)
+	if f, ok := b.(*shelfFile); ok && f.name != "-" && yokemate.ErrorCode(err) == yokemate.NotFound {
+		return &yokemate.Shelf{Format: yokemate.ShelfFormat, Units: []yokemate.Unit{}}, nil
+	}
+	return s, err
 }
 
 // unit returns the bench that the command works on, with its unit of that tag.

@@ -19,6 +19,7 @@ import (
 	"io"
 	"net/netip"
 	"path/filepath"
+	"regexp"
 	"runtime"
 	"strings"
 	"time"
@@ -126,7 +127,10 @@ func (a *App) run(args []string) error {
 		if p, ok := errors.AsType[*kong.ParseError](err); ok && p.Context != nil && p.Context.Selected() != nil {
 			help = p.Context.Selected().FullPath() + " --help"
 		}
-		return yokemate.Errorf(yokemate.Invalid, "command line", "%s", err).Mend("see %q", help)
+		if len(args) == 0 {
+			return yokemate.Errorf(yokemate.Invalid, "command line", "no command is named").Mend("see %q; \"yokemate demo --run\" shows the main job", help)
+		}
+		return yokemate.Errorf(yokemate.Invalid, "command line", "%s", misused(err.Error())).Mend("see %q", help)
 	}
 	a.AsJSON, a.ShelfFile, a.storePath = root.JSON, root.ShelfFile, root.Store
 	if a.ShelfFile != "" && a.storePath != "" {
@@ -138,6 +142,24 @@ func (a *App) run(args []string) error {
 		}
 	}
 	return ctx.Run(a)
+}
+
+// misused says what the parser says in the words of someone who types commands.
+func misused(text string) string {
+	for _, x := range []struct{ pattern, words string }{
+		{`^(--\S+): expected .* but got "(-[^"]*)" \(short flag\).*$`, `$1: "$2" looks like a flag there; write it as $1=$2`},
+		{`^unknown flag (-[0-9.,]\S*?)(, did you mean .*)?$`, `"$1" looks like a flag there; put -- and a space before it`},
+		{`expected a valid \d+ bit u?int but got ("[^"]*")`, `$1 is not a whole number`},
+		{`expected an? (int|float) but got ("[^"]*").*`, `$2 is not a number`},
+		{`^missing flags: (.*)$`, `$1 is missing`},
+		{`^expected ("<[^"]*>")`, `$1 is missing`},
+		{`^expected one of `, `a word is missing: one of `},
+	} {
+		if re := regexp.MustCompile(x.pattern); re.MatchString(text) {
+			return re.ReplaceAllString(text, x.words)
+		}
+	}
+	return text
 }
 
 // env keeps kong from being handed a nil writer.
@@ -204,4 +226,24 @@ func (a *App) StorePath() (string, error) {
 		return "", yokemate.Errorf(yokemate.Invalid, "", "there is no data folder for the store").Mend("name a file with --store")
 	}
 	return filepath.Join(base, "yokemate", "bench.db"), nil
+}
+
+// where is what a command line that is printed to be typed needs to work on the
+// same store or file.
+func (a *App) where() string {
+	switch {
+	case a.ShelfFile != "":
+		return " --shelf " + quoted(a.ShelfFile)
+	case a.storePath != "":
+		return " --store " + quoted(a.storePath)
+	}
+	return ""
+}
+
+// quoted is a word of a command line as it is to be typed.
+func quoted(word string) string {
+	if word != "" && !strings.ContainsAny(word, " \t'\"\\$`!*?[](){}<>|&;#~") {
+		return word
+	}
+	return "'" + strings.ReplaceAll(word, "'", `'\''`) + "'"
 }

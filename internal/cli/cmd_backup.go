@@ -56,6 +56,9 @@ func (c *reinstateCmd) Run(a *App) error {
 	}
 	var from io.Reader = a.in
 	if c.File != "-" {
+		if fi, err := os.Stat(c.File); err == nil && fi.IsDir() {
+			return inFile(c.File, ordinary(fi))
+		}
 		f, err := os.Open(c.File)
 		if err != nil {
 			return inFile(c.File, yokemate.Errorf(yokemate.NotFound, "", "there is no such file, or it cannot be read").Mend("check its name and permissions"))

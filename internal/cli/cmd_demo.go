@@ -43,16 +43,12 @@ func (c *demoCmd) Run(a *App) error {
 		}
 		a.Para("", text)
 	}
-	at := ""
-	if a.storePath != "" {
-		at = " --store " + a.storePath
-	}
 	a.Print("\nTry next\n")
 	for _, line := range []string{
 		"shelf", "unit show F1", "find --need \"rope lights\"", "predict --hookup \"rope lights\"", "predict --hookup \"odd pair\"",
 		"prove --hookup \"rope lights\"", "proof show 1", "proof show 2",
 	} {
-		a.Print("  yokemate %s%s\n", line, at)
+		a.Print("  yokemate %s%s\n", line, a.where())
 	}
 	return nil
 }

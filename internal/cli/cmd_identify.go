@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"time"
 
 	"yokemate"
 	"yokemate/identify"
@@ -123,6 +124,7 @@ func (c *identifyCmd) Run(a *App) error {
 			return err
 		}
 		a.Say("%s is on the shelf with these facts.", found.Unit)
+		a.afterIdentify(found)
 	}
 	if yokemate.Worst(found.Notes) == yokemate.Stop {
 		return ErrNo
@@ -130,26 +132,62 @@ func (c *identifyCmd) Run(a *App) error {
 	return nil
 }
 
+// afterIdentify names what a unit that was identified still lacks before it can
+// be hooked up, and what to type for it.
+func (a *App) afterIdentify(found *yokemate.Identification) {
+	u := found.Shelf
+	if u.Mains == nil || len(u.Mains.Series) == 0 {
+		id := u.Windings[0].ID
+		for _, w := range u.Windings {
+			if strings.HasPrefix(w.ID, "P") {
+				id = w.ID
+				break
+			}
+		}
+		if i := slices.IndexFunc(u.Windings, func(w yokemate.Winding) bool { return w.ID == "P1" }); i >= 0 && u.Winding("P2") != nil {
+			id = "P1,P2"
+		}
+		a.Tell("What mains it was made for is not known, and until it is no hookup with it can be called proven. Where a label tells, type it in, as in")
+		a.Say("  yokemate unit set %s --mains 230V --hertz 50 --primary %s%s", u.Tag, id, a.where())
+		a.Tell("Where none does, its no-load current tells, once its insulation was read:")
+		a.Say("  yokemate identify %s --want insulation,excitation%s", u.Tag, a.where())
+		return
+	}
+	if slices.ContainsFunc(found.Notes, func(n yokemate.Note) bool { return n.Code == yokemate.InsulationUnknown }) {
+		a.Tell("Its insulation is not proven. With an insulation tester:")
+		a.Say("  yokemate identify %s --want insulation%s", u.Tag, a.where())
+	}
+}
+
+// lowSource is the most that a source may read where a low one is asked for [V].
+const lowSource = 30
+
+// identifyWords are the words that a question of ask takes beside a value.
+const identifyWords = "\"open\" for no continuity; \"unsure\" to be asked for another reading; \"back\" to correct the last one; \"stop\" to end"
+
 // ask puts one wanted reading after the other.
 func (c *identifyCmd) ask(a *App, b bench, opt *identify.Options, found *yokemate.Identification, answer func() (*yokemate.Identification, error)) (*yokemate.Identification, error) {
-	a.Say("Type what the meter shows, with comma or point; \"open\" for no continuity; \"unsure\" to be asked for another reading; \"stop\" to end. Every reading is stored at once.")
+	a.Tell("Type what the meter shows, with comma or point; " + identifyWords + ". Every reading is stored at once.")
 	var temperature, leads string
+	var last *yokemate.Reading // stored in this talk
 	said := map[string]bool{}
 	for found.Next != nil {
 		w := found.Next
 		for _, n := range found.Notes {
 			if n.Level != yokemate.Info && !said[n.Words] {
 				said[n.Words] = true
-				a.Say("\n%s: %s", n.Level, n.Words)
+				a.Say("")
+				a.Tell(string(n.Level) + ": " + n.Words)
 			}
 		}
-		if len(found.Open) > 0 {
-			a.Say("\nLikeliest so far (%s): %s", percent(found.Open[0].Probability), found.Open[0].Words)
+		if len(found.Open) > 0 && len(found.Readings) > 0 {
+			a.Say("")
+			a.Tell(fmt.Sprintf("Likeliest so far (%s): %s", percent(found.Open[0].Probability), found.Open[0].Words))
 		}
 		for _, t := range w.Cautions {
 			if !said[t] {
 				said[t] = true
-				a.Say("%s", t)
+				a.Tell(t)
 			}
 		}
 		r := w.Reading("")
@@ -180,25 +218,46 @@ func (c *identifyCmd) ask(a *App, b bench, opt *identify.Options, found *yokemat
 				return nil, err
 			}
 		}
-		a.Say("\n%s", w.Do)
-		a.Say("Why: %s.", w.Why)
+		a.Say("")
+		a.Tell(w.Do)
+		a.Tell("Why: " + w.Why + ".")
 		for _, e := range w.Expect {
 			a.Say("  %s (%s)", e.Words, percent(e.Probability))
 		}
-		skip, end := false, false
+		skip, end, back := false, false, false
+		// word takes the words that stand for no value.
+		word := func(s string) (bool, error) {
+			switch strings.ToLower(s) {
+			case "unsure":
+				skip = true
+			case "stop", "quit", "q":
+				end = true
+			case "back":
+				if last == nil {
+					return true, yokemate.Errorf(yokemate.Invalid, "", "no reading has been stored in this talk yet").Mend("correct an older one with \"yokemate reading correct\"")
+				}
+				back = true
+			case "?", "help", "why":
+				return true, yokemate.Errorf(yokemate.Invalid, "", "type what the meter shows, or %s", identifyWords)
+			default:
+				return false, nil
+			}
+			return true, nil
+		}
 		if r.Excited != nil {
 			if err := a.AskFor("The source reads, in volts", "", func(s string) error {
-				switch s {
-				case "unsure", "stop":
-					skip, end = s == "unsure", s == "stop"
-					return nil
+				if ok, err := word(s); ok {
+					return err
 				}
 				v, err := volts.fact("source", s)
 				if err != nil {
 					return err
 				}
 				if !(v.V > 0) {
-					return yokemate.Errorf(yokemate.Invalid, "", "the source must be above 0 V")
+					return yokemate.Errorf(yokemate.Invalid, "", "the source must be above 0 V").Mend("read it at its clips, on the range for AC volts")
+				}
+				if v.V > lowSource && w.Excited.Volts.V <= lowSource {
+					return yokemate.Errorf(yokemate.Invalid, "", "%s was asked for, and %s is no low source", si.Format(w.Excited.Volts.V, "V", 3), si.Format(v.V, "V", 3)).Mend("if it reads that, switch it off and take another; else type it again")
 				}
 				r.Excited.Volts = v
 				return nil
@@ -206,22 +265,16 @@ func (c *identifyCmd) ask(a *App, b bench, opt *identify.Options, found *yokemat
 				return nil, err
 			}
 		}
-		if !skip && !end {
-			question := say.Words{}.Quantity(w.Quantity) + " from " + w.From
-			if w.To != "" {
-				question += " to " + w.To
-			}
-			if err := a.AskFor(question, "", func(s string) error {
-				switch s {
-				case "unsure", "stop":
-					skip, end = s == "unsure", s == "stop"
-					return nil
+		if !skip && !end && !back {
+			if err := a.AskFor(between(&r), "", func(s string) error {
+				if ok, err := word(s); ok {
+					return err
 				}
 				if w.Quantity == yokemate.Ohms && slices.Contains([]string{"ol", "o.l", "o.l.", "over"}, strings.ToLower(s)) {
 					s = "open" // on the highest range, as asked
 				}
 				var err error
-				_, r.Value, err = readingOf(s, w.Quantity)
+				_, r.Value, err = readingOf("", s, w.Quantity)
 				return err
 			}); err != nil {
 				return nil, err
@@ -230,6 +283,10 @@ func (c *identifyCmd) ask(a *App, b bench, opt *identify.Options, found *yokemat
 		switch {
 		case end:
 			return found, nil
+		case back:
+			if err := a.correct(b, found.Unit, last); err != nil {
+				return nil, err
+			}
 		case skip:
 			opt.Skip = append(opt.Skip, identify.Key(w))
 		default:
@@ -249,9 +306,11 @@ func (c *identifyCmd) ask(a *App, b bench, opt *identify.Options, found *yokemat
 					r.LeadOhms = yokemate.ZeroedLeads
 				}
 			}
-			if _, err := b.AddReading(a.Ctx(), found.Unit, r); err != nil {
+			stored, err := b.AddReading(a.Ctx(), found.Unit, r)
+			if err != nil {
 				return nil, err
 			}
+			last = &stored
 		}
 		var err error
 		if found, err = answer(); err != nil {
@@ -259,6 +318,41 @@ func (c *identifyCmd) ask(a *App, b bench, opt *identify.Options, found *yokemat
 		}
 	}
 	return found, nil
+}
+
+// between is a reading's question: what is read, and from where to where.
+func between(r *yokemate.Reading) string {
+	from := r.From
+	if r.To == yokemate.CorePin && len(r.Joined) > 0 {
+		from = strings.Join(r.Joined, "+")
+	}
+	text := say.Words{}.Quantity(r.Quantity) + " from " + from
+	if r.To != "" {
+		text += " to " + r.To
+	}
+	return text
+}
+
+// correct asks for the value that a reading should have had, and supersedes it.
+func (a *App) correct(b bench, tag string, last *yokemate.Reading) error {
+	r := *last
+	keep := false
+	if err := a.AskFor(fmt.Sprintf("Reading %s, %s, was %s. It should be", r.ID, between(&r), r.Value), r.Value, func(s string) (err error) {
+		if keep = s == last.Value; keep {
+			return nil
+		}
+		_, r.Value, err = readingOf("", s, r.Quantity)
+		return err
+	}); err != nil || keep {
+		return err
+	}
+	r.ID, r.At, r.Supersedes, r.Note = "", time.Time{}, last.ID, ""
+	stored, err := b.AddReading(a.Ctx(), tag, r)
+	if err != nil {
+		return err
+	}
+	*last = stored
+	return nil
 }
 
 func percent(p float64) string {

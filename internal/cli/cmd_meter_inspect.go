@@ -37,7 +37,7 @@ func (c *meterInspectCmd) Run(a *App) error {
 	if m == nil {
 		return yokemate.Errorf(yokemate.NotFound, "--meter", "there is no meter %q", c.Meter).Mend("see \"yokemate meter list\", or use a preset: generic, cheap-2000, hand-6000, good-60000")
 	}
-	q, text, err := readingOf(c.Value, yokemate.Quantity(c.Quantity))
+	q, text, err := readingOf("VALUE", c.Value, yokemate.Quantity(c.Quantity))
 	if err != nil {
 		return err
 	}

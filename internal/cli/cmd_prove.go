@@ -284,7 +284,7 @@ func (k *storeKeeper) keep(b *proving, x yokemate.Answer) error {
 	}
 	// A verdict that leaves out what another program stored could be a wrong go.
 	if k.n++; len(p.Answers) != k.n {
-		return yokemate.Errorf(yokemate.Conflict, k.name(), "another program answers this proof too").Mend("close one of them, then go on with %q", k.again())
+		return yokemate.Errorf(yokemate.Conflict, k.name(), "another program answers this proof too").Mend("close one of them, then go on with: %s", k.again())
 	}
 	return nil
 }
@@ -299,7 +299,9 @@ func (k *storeKeeper) settle(b *proving, state yokemate.ProofState) error {
 
 func (k *storeKeeper) name() string { return "proof " + itoa(int(k.id)) }
 
-func (k *storeKeeper) again() string { return "yokemate prove --resume " + itoa(int(k.id)) }
+func (k *storeKeeper) again() string {
+	return "yokemate prove --resume " + itoa(int(k.id)) + k.app.where()
+}
 
 // fileKeeper keeps the answers in an answers file, rewritten whole each time.
 type fileKeeper struct {
@@ -309,6 +311,19 @@ type fileKeeper struct {
 }
 
 func (k *fileKeeper) keep(b *proving, x yokemate.Answer) error {
+	done, err := alone(k.file)
+	if err != nil {
+		return err
+	}
+	defer done()
+	// A verdict that leaves out what another program stored could be a wrong go.
+	now, err := k.app.Answers(k.file)
+	switch {
+	case err == nil && len(now.Answers) != len(k.given.Answers) || yokemate.ErrorCode(err) == yokemate.NotFound && len(k.given.Answers) > 0:
+		return inFile(k.file, yokemate.Errorf(yokemate.Conflict, "", "another program has changed it meanwhile").Mend("close one of them, then go on with %s", k.again()))
+	case err != nil && yokemate.ErrorCode(err) != yokemate.NotFound:
+		return err
+	}
 	k.given.Answers = append(k.given.Answers, x)
 	data, err := yokemate.Encode(&k.given)
 	if err != nil {

@@ -119,7 +119,7 @@ func (c *readingAddCmd) Run(a *App) error {
 		return yokemate.Errorf(yokemate.Invalid, u.Tag, "both probes are on %s", c.From).Mend("name two different places")
 	}
 	r := yokemate.Reading{From: c.From, To: c.To}
-	if r.Quantity, r.Value, err = readingOf(c.Value, yokemate.Quantity(c.Quantity)); err != nil {
+	if r.Quantity, r.Value, err = readingOf("VALUE", c.Value, yokemate.Quantity(c.Quantity)); err != nil {
 		return err
 	}
 	if err := c.apply(&r, s, u); err != nil {
@@ -141,7 +141,7 @@ func probed(u *yokemate.Unit, end string) error {
 
 // readingOf reads what a meter showed: the quantity from its unit where it is
 // not given, and the numeral in the quantity's unit with its digits kept.
-func readingOf(text string, q yokemate.Quantity) (yokemate.Quantity, string, error) {
+func readingOf(place, text string, q yokemate.Quantity) (yokemate.Quantity, string, error) {
 	if q != "" {
 		probe := yokemate.Reading{Quantity: q, Value: "open"}
 		if err := probe.Validate("--quantity"); err != nil {
@@ -153,12 +153,12 @@ func readingOf(text string, q yokemate.Quantity) (yokemate.Quantity, string, err
 			return "", "", err
 		}
 	}
-	v, err := say.Typed("VALUE", q, text)
+	v, err := say.Typed(place, q, text)
 	if err != nil {
 		return "", "", err
 	}
 	r := yokemate.Reading{Quantity: q, Value: v}
-	return q, v, r.Validate("VALUE")
+	return q, v, r.Validate(place)
 }
 
 // quantityOf tells a quantity by the only unit that the text can be read in.
@@ -256,7 +256,7 @@ func (c *readingCorrectCmd) Run(a *App) error {
 	}
 	r := u.Readings[i]
 	r.ID, r.At, r.Supersedes, r.Note = "", time.Time{}, c.ID, c.Note
-	if r.Quantity, r.Value, err = readingOf(c.Value, r.Quantity); err != nil {
+	if r.Quantity, r.Value, err = readingOf("VALUE", c.Value, r.Quantity); err != nil {
 		return err
 	}
 	if r, err = b.AddReading(a.Ctx(), u.Tag, r); err != nil {

@@ -60,7 +60,11 @@ func windingsText(u *yokemate.Unit) string {
 
 // plainly prints a fact without its uncertainty and basis.
 func plainly(s scale, v yokemate.Value) string {
-	return s.show(yokemate.Value{V: v.V, Digits: v.Digits})
+	plain := yokemate.Value{V: v.V, Digits: v.Digits}
+	if exact(v) {
+		plain.U = v.U
+	}
+	return s.show(plain)
 }
 
 func remarks(u *yokemate.Unit) string {

@@ -297,15 +297,15 @@ type unitAddCmd struct {
 	unitFlags
 }
 
-// Run adds the unit that the flags describe; at a terminal, without a
-// winding among the flags, it asks.
+// Run adds the unit that the flags describe; at a terminal, with neither
+// windings nor pins among the flags, it asks.
 func (c *unitAddCmd) Run(a *App) error {
 	b, err := a.bench()
 	if err != nil {
 		return err
 	}
 	u := &yokemate.Unit{Tag: c.Tag}
-	if len(c.Winding) == 0 && a.Interactive() {
+	if len(c.Winding) == 0 && c.Terminals == "" && a.Interactive() {
 		if err := a.askUnit(b, u); err != nil {
 			return err
 		}
@@ -322,13 +322,16 @@ func (c *unitAddCmd) Run(a *App) error {
 	if err := b.AddUnit(a.Ctx(), u); err != nil {
 		return err
 	}
+	if len(u.Windings) == 0 {
+		a.Say("Which pin is what, and which reading tells: yokemate identify %s%s", u.Tag, a.where())
+	}
 	return a.showUnit(u)
 }
 
 // askUnit asks for the facts of a unit, one at a time. What is not known is
 // left empty.
 func (a *App) askUnit(b bench, u *yokemate.Unit) error {
-	s, err := b.Shelf(a.Ctx())
+	s, err := held(a.Ctx(), b)
 	if err != nil {
 		return err
 	}

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"time"
 
 	"yokemate"
 )
@@ -25,6 +26,9 @@ func (a *App) ReadFile(name string) ([]byte, error) {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, inFile(name, yokemate.Errorf(yokemate.NotFound, "", "there is no such file").Mend("check the name and the folder"))
 	case err != nil:
+		if fi, failed := os.Stat(name); failed == nil && fi.IsDir() {
+			return nil, inFile(name, yokemate.Errorf(yokemate.Invalid, "", "the file cannot be read: it is a folder").Mend("name a file"))
+		}
 		why := err
 		if p, ok := errors.AsType[*fs.PathError](err); ok {
 			why = p.Err
@@ -71,8 +75,23 @@ func mayWrite(name string, over bool, inputs ...string) error {
 			return inFile(name, yokemate.Errorf(yokemate.Invalid, "", "the output would overwrite the input").Mend("choose another name"))
 		}
 	}
+	if err := ordinary(old); err != nil {
+		return inFile(name, err)
+	}
 	if !over {
 		return inFile(name, yokemate.Errorf(yokemate.Conflict, "", "there is a file of this name").Mend("choose another name, or add --overwrite"))
+	}
+	return nil
+}
+
+// ordinary is an error where what is there is no file whose place another can
+// take: a folder, or a device, which a file put in its place would remove.
+func ordinary(fi fs.FileInfo) error {
+	switch {
+	case fi.IsDir():
+		return yokemate.Errorf(yokemate.Invalid, "", "it is a folder").Mend("name a file")
+	case !fi.Mode().IsRegular():
+		return yokemate.Errorf(yokemate.Invalid, "", "it is a device or a pipe, and no file to write").Mend("name a file")
 	}
 	return nil
 }
@@ -84,6 +103,9 @@ func replaceFile(name string, data []byte) error {
 	if real, err := filepath.EvalSymlinks(name); err == nil {
 		name = real
 		if fi, err := os.Stat(name); err == nil {
+			if err := ordinary(fi); err != nil {
+				return inFile(shown, err)
+			}
 			mode = fi.Mode().Perm()
 		}
 	}
@@ -110,6 +132,44 @@ func replaceFile(name string, data []byte) error {
 	return inFile(shown, err)
 }
 
+// alone keeps other programs from changing the file until done is called, so
+// that what two of them add at once is kept from both. It does so by a file
+// beside it, which a program that dies leaves there: one that stands for longer
+// than any change takes is taken away.
+func alone(name string) (done func(), err error) {
+	const (
+		step  = 10 * time.Millisecond
+		stale = 300 // steps; a change takes one or two
+	)
+	shown := name
+	if real, err := filepath.EvalSymlinks(name); err == nil {
+		name = real
+	}
+	lock := filepath.Join(filepath.Dir(name), "."+filepath.Base(name)+".lock")
+	var before fs.FileInfo
+	for n := 0; ; n++ {
+		f, err := os.OpenFile(lock, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o600)
+		if err == nil {
+			return func() { os.Remove(lock) }, f.Close()
+		}
+		if !errors.Is(err, fs.ErrExist) {
+			return nil, inFile(shown, cannotWrite(err))
+		}
+		fi, err := os.Stat(lock)
+		switch {
+		case err != nil: // it has gone
+			continue
+		case before == nil || !os.SameFile(before, fi) || !before.ModTime().Equal(fi.ModTime()):
+			before, n = fi, 0
+		case n >= stale:
+			if err := os.Remove(lock); err != nil && !errors.Is(err, fs.ErrNotExist) {
+				return nil, inFile(shown, cannotWrite(err))
+			}
+		}
+		time.Sleep(step)
+	}
+}
+
 func cannotWrite(err error) error {
 	why := err
 	if p, ok := errors.AsType[*fs.PathError](err); ok {
@@ -131,7 +191,7 @@ func (a *App) Shelf() (*yokemate.Shelf, error) {
 // Hookup returns the hookup of that file, or the stored one of that name when
 // there is no such file. Where s is given, its pins are held to that shelf.
 func (a *App) Hookup(name string, s *yokemate.Shelf) (*yokemate.Hookup, error) {
-	h, err := load(a, name, yokemate.DecodeHookup, yokemate.Store.Hookup)
+	h, err := load(a, name, "a hookup file", yokemate.DecodeHookup, yokemate.Store.Hookup)
 	if err != nil || s == nil {
 		return h, err
 	}
@@ -155,7 +215,7 @@ func (a *App) wired(name string) (*yokemate.Hookup, *yokemate.Shelf, error) {
 // Need returns the need of that file, or the stored one of that name when
 // there is no such file.
 func (a *App) Need(name string) (*yokemate.Need, error) {
-	return load(a, name, yokemate.DecodeNeed, yokemate.Store.Need)
+	return load(a, name, "a need file", yokemate.DecodeNeed, yokemate.Store.Need)
 }
 
 // Answers returns the answers of that file.
@@ -165,10 +225,24 @@ func (a *App) Answers(name string) (*yokemate.Answers, error) {
 		return nil, err
 	}
 	x, err := yokemate.DecodeAnswers(b)
+	if err != nil {
+		err = otherFormat(b, "an answers file", err)
+	}
 	return x, inFile(name, err)
 }
 
-func load[T any](a *App, name string, decode func([]byte) (*T, error), stored func(yokemate.Store, context.Context, string) (*T, error)) (*T, error) {
+// otherFormat is err, or what explains it where the file says that it is of a
+// format other than the one that was wanted.
+func otherFormat(data []byte, wanted string, err error) error {
+	named := map[string]string{yokemate.ShelfFormat: "a shelf file", yokemate.HookupFormat: "a hookup file", yokemate.NeedFormat: "a need file"}
+	is := named[yokemate.FormatOf(data)]
+	if is == "" || is == wanted {
+		return err
+	}
+	return yokemate.Errorf(yokemate.Invalid, "format", "it is %s, and %s is wanted here", is, wanted).Mend("check that this is the file you meant")
+}
+
+func load[T any](a *App, name, wanted string, decode func([]byte) (*T, error), stored func(yokemate.Store, context.Context, string) (*T, error)) (*T, error) {
 	b, err := a.ReadFile(name)
 	if yokemate.ErrorCode(err) == yokemate.NotFound && a.ShelfFile == "" {
 		s, openErr := a.Store()
@@ -186,7 +260,7 @@ func load[T any](a *App, name string, decode func([]byte) (*T, error), stored fu
 	}
 	v, err := decode(b)
 	if err != nil {
-		return nil, inFile(name, err)
+		return nil, inFile(name, otherFormat(b, wanted, err))
 	}
 	return v, nil
 }

@@ -61,6 +61,9 @@ func (a *App) Width() int {
 // Say writes a line to standard error.
 func (a *App) Say(format string, args ...any) { fmt.Fprintf(a.Stderr, format+"\n", args...) }
 
+// Tell writes a text to standard error, in lines as wide as the screen at most.
+func (a *App) Tell(text string) { a.Say("%s", wrap("", text, min(a.Width(), 100))) }
+
 // Ask puts a question and returns the line typed, without spaces around it;
 // an empty line stands for def. Input that ends is an error.
 func (a *App) Ask(question, def string) (string, error) {

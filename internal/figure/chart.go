@@ -4,8 +4,13 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"strconv"
 	"strings"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/plotter"
+	vgtext "gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	vgdraw "gonum.org/v1/plot/vg/draw"
 
 	"yokemate"
 	"yokemate/internal/draw"
@@ -51,28 +56,6 @@ const (
 	nameRoom = 30.0 // for a name at the right [mm]
 )
 
-// Ticks returns between about n/2 and n round values from lo to hi, a step of
-// 1, 2 or 5 times a power of ten apart, and the step.
-func Ticks(lo, hi float64, n int) ([]float64, float64) {
-	if !(hi > lo) || math.IsInf(hi-lo, 0) || n < 1 {
-		return nil, 0
-	}
-	raw := (hi - lo) / float64(n)
-	p := math.Pow(10, math.Floor(math.Log10(raw)))
-	step := 10 * p
-	for _, m := range []float64{1, 2, 5} {
-		if m*p >= raw*(1-1e-9) {
-			step = m * p
-			break
-		}
-	}
-	var ts []float64
-	for k := math.Ceil(lo/step - 1e-9); k*step <= hi+1e-9*step; k++ {
-		ts = append(ts, k*step)
-	}
-	return ts, step
-}
-
 // span of an axis: the values, the limits where they are near, and a little air.
 func (a Axis) span(vs []float64) (lo, hi float64) {
 	if a.Hi > a.Lo {
@@ -89,7 +72,7 @@ func (a Axis) span(vs []float64) (lo, hi float64) {
 		d := max(math.Abs(hi)*0.1, 1e-12)
 		lo, hi = lo-d, hi+d
 	}
-	_, step := Ticks(lo, hi, 6)
+	_, step := steps(lo, hi, 6)
 	if air := (hi - lo) * 0.05; !(a.Zero && lo == 0) {
 		lo -= air
 	}
@@ -98,8 +81,8 @@ func (a Axis) span(vs []float64) (lo, hi float64) {
 	return math.Floor(lo/step+1e-9) * step, math.Ceil(hi/step-1e-9) * step
 }
 
-// Draw lays the chart out. Curves differ by dash and marker and carry their
-// names at their ends, so that colour tells nothing alone.
+// Draw lays the chart out. Curves differ by dash and carry their names at
+// their ends, so that colour tells nothing alone.
 func (c Chart) Draw(o Options) (draw.Scene, error) {
 	if len(c.Curves) > 3 {
 		return draw.Scene{}, yokemate.Errorf(yokemate.Internal, "chart", "%d curves cannot be told apart", len(c.Curves))
@@ -110,12 +93,85 @@ func (c Chart) Draw(o Options) (draw.Scene, error) {
 	if c.H == 0 {
 		c.H = 80
 	}
+	s := draw.Scene{W: c.W, H: c.H, Title: c.Title}
+	if s.Title == "" {
+		s.Title = o.say("chart")
+	}
+	p, err := c.axes(o)
+	if err != nil {
+		return draw.Scene{}, err
+	}
+	axes := &draw.Group{Class: "axes"}
+	s.Add(axes)
+	on := &sketch{h: c.H, into: axes}
+	// The names of curves and limits stand at the right; the title, and the
+	// names of upright limits in as many rows as they take, above.
+	top, right := margin, c.W-margin-c.namesRoom()
+	if c.Title != "" {
+		top += 6
+	}
+	upright, rows := c.upright(on.frame(p, top, right))
+	top += limitRow * float64(rows)
+	f := on.frame(p, top, right)
+	if c.Title != "" {
+		s.Add(text(f.x0, margin+3, draw.Bold.Short(draw.Bold.Fit(c.Title), nameSize+0.4, c.W-f.x0-margin), draw.Bold, nameSize+0.4, draw.Start, draw.Ink))
+	}
+	grid := plotter.NewGrid()
+	grid.Vertical, grid.Horizontal = ruled(draw.Grid, 0.2), ruled(draw.Grid, 0.2)
+	p.Add(grid)
+	var ends []ending
+	limits := slices.Clone(c.Limits)
+	slices.SortStableFunc(limits, func(a, b Limit) int { return cmp.Compare(a.Value, b.Value) })
+	for _, l := range limits {
+		if l.OnX || l.Value < p.Y.Min || l.Value > p.Y.Max {
+			continue
+		}
+		g := &draw.Group{Class: "limit", Title: l.Name}
+		p.Add(&together{g, []plot.Plotter{&plotter.Line{XYs: plotter.XYs{{X: p.X.Min, Y: l.Value}, {X: p.X.Max, Y: l.Value}}, LineStyle: ruled(l.role(), 0.5, 2.4, 1.2)}}})
+		ends = append(ends, ending{l.Name, l.role(), f.y(l.Value), f.x1, f.y(l.Value), g})
+	}
+	looks := []vgdraw.LineStyle{ruled(draw.Curve1, 0.7), ruled(draw.Curve2, 0.7, 3, 1.2), ruled(draw.Curve3, 0.7, 0.8, 0.9)}
+	for i, cv := range c.Curves {
+		g := &draw.Group{Class: "curve", Title: cv.Name}
+		curve := &together{group: g}
+		p.Add(curve)
+		if len(cv.Points) == 0 {
+			continue
+		}
+		if band := cv.band(); band != nil {
+			curve.parts = append(curve.parts, &plotter.Polygon{XYs: []plotter.XYs{band}, Color: ink(draw.Band), LineStyle: ruled(draw.None, 0)})
+		}
+		line := &plotter.Line{LineStyle: looks[i]}
+		for _, q := range cv.Points {
+			line.XYs = append(line.XYs, plotter.XY{X: q.X, Y: q.Y})
+		}
+		curve.parts = append(curve.parts, line)
+		last := cv.Points[len(cv.Points)-1]
+		ends = append(ends, ending{cv.Name, draw.Role(looks[i].Color.(ink)), f.y(last.Y), f.x(last.X), f.y(last.Y), g})
+	}
+	p.Draw(on.room(top, right))
+	for _, u := range upright {
+		u.name.Y = f.y0 - 1.4 - limitRow*float64(u.row)
+		g := &draw.Group{Class: "limit", Title: u.limit.Name}
+		g.Add(draw.Polyline(u.x, u.name.Y+0.8, u.x, f.y1).Stroke(u.limit.role(), 0.5, 2.4, 1.2), u.name)
+		s.Add(g)
+	}
+	apart(ends, f.y1-1)
+	for _, e := range ends {
+		e.group.Add(draw.Polyline(e.x0, e.y0, f.x1+1, e.y0, f.x1+2.2, e.y).Stroke(e.role, 0.25),
+			text(f.x1+3, e.y+draw.CapHeight*smallSize/2, draw.Bold.Short(draw.Bold.Fit(e.name), smallSize, nameRoom), draw.Bold, smallSize, draw.Start, e.role))
+	}
+	return s, nil
+}
+
+// axes is a plot of the chart's axes alone.
+func (c Chart) axes(o Options) (*plot.Plot, error) {
 	var xs, ys []float64
 	for _, cv := range c.Curves {
 		for _, p := range cv.Points {
 			for _, v := range []float64{p.X, p.Y, p.Low, p.High} {
 				if math.IsNaN(v) || math.IsInf(v, 0) {
-					return draw.Scene{}, yokemate.Errorf(yokemate.Internal, "chart", "a point of %q has no value", cv.Name)
+					return nil, yokemate.Errorf(yokemate.Internal, "chart", "a point of %q has no value", cv.Name)
 				}
 			}
 			xs = append(xs, p.X)
@@ -132,173 +188,74 @@ func (c Chart) Draw(o Options) (draw.Scene, error) {
 			ys = append(ys, l.Value)
 		}
 	}
-	x0, x1 := c.X.span(xs)
-	y0, y1 := c.Y.span(ys)
-	s := draw.Scene{W: c.W, H: c.H, Title: c.Title}
-	if s.Title == "" {
-		s.Title = o.say("chart")
-	}
-	xt, xstep := Ticks(x0, x1, 6)
-	yt, ystep := Ticks(y0, y1, 6)
-	number := func(v, step float64) string {
-		d := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
-		t := strings.Replace(strconv.FormatFloat(v, 'f', d, 64), "-", "−", 1)
-		if v == 0 {
-			t = strconv.FormatFloat(0, 'f', d, 64)
+	p := plot.New()
+	p.BackgroundColor = nil
+	set := func(to *plot.Axis, from Axis, vs []float64, x vgtext.XAlignment, y vgtext.YAlignment) {
+		to.Min, to.Max = from.span(vs)
+		to.LineStyle, to.Tick.LineStyle = ruled(draw.Ink, 0.35), ruled(draw.Ink, 0.25)
+		to.Padding, to.Tick.Length, to.Label.Padding = 0, 1.2*vg.Millimeter, 3.4*vg.Millimeter
+		to.Tick.Label = lettered(smallSize, x, y)
+		to.Tick.Marker = marks{o.Locale.Decimal}
+		to.Label.TextStyle = lettered(smallSize, vgtext.XCenter, vgtext.YBottom)
+		to.Label.Text = from.Label
+		if from.Unit != "" {
+			to.Label.Text = strings.TrimSpace(from.Label + " / " + from.Unit)
 		}
-		if o.Locale.Decimal != "" {
-			t = strings.Replace(t, ".", o.Locale.Decimal, 1)
-		}
-		return t
+		to.Label.Text = draw.Regular.Fit(to.Label.Text)
 	}
-	// Frame: room for numbers, axis names, and the curves' names at the right.
-	wy := 0.0
-	for _, v := range yt {
-		wy = max(wy, draw.Regular.Measure(number(v, ystep), smallSize))
-	}
-	names := 0.0
+	set(&p.X, c.X, xs, vgtext.XCenter, 1.4*vgtext.YTop) // a little below its tick
+	set(&p.Y, c.Y, ys, vgtext.XRight, vgtext.YCenter)
+	return p, nil
+}
+
+// namesRoom is the width at the right that the names of curves and limits take [mm].
+func (c Chart) namesRoom() (w float64) {
+	name := func(s string) { w = max(w, 3+min(nameRoom, draw.Bold.Measure(draw.Bold.Fit(s), smallSize))) }
 	for _, cv := range c.Curves {
-		names = max(names, min(nameRoom, draw.Bold.Measure(draw.Bold.Fit(cv.Name), smallSize)))
+		name(cv.Name)
 	}
 	for _, l := range c.Limits {
 		if !l.OnX {
-			names = max(names, min(nameRoom, draw.Bold.Measure(draw.Bold.Fit(l.Name), smallSize)))
+			name(l.Name)
 		}
 	}
-	fx0, fx1 := margin+lineStep+2+wy+2, c.W-margin-2
-	if names > 0 {
-		fx1 -= names + 3
+	return w
+}
+
+// band is the outline of a curve's intervals; nil where it has none.
+func (cv *Curve) band() (ring plotter.XYs) {
+	any := false
+	for _, p := range cv.Points {
+		any = any || p.Low != 0 || p.High != 0
+		ring = append(ring, plotter.XY{X: p.X, Y: p.High})
 	}
-	fy0, fy1 := margin+2, c.H-margin-10.5
-	if c.Title != "" {
-		fy0 += 6
-		s.Add(text(fx0, margin+3, draw.Bold.Short(draw.Bold.Fit(c.Title), nameSize+0.4, c.W-fx0-margin), draw.Bold, nameSize+0.4, draw.Start, draw.Ink))
+	if !any {
+		return nil
 	}
-	px := func(v float64) float64 { return fx0 + (fx1-fx0)*(v-x0)/(x1-x0) }
-	upright, rows := c.upright(px, fx0, fx1)
-	fy0 += limitRow * float64(rows)
-	py := func(v float64) float64 { return fy1 - (fy1-fy0)*(v-y0)/(y1-y0) }
-	axes := &draw.Group{Class: "axes"}
-	last := math.Inf(-1)
-	for _, v := range xt {
-		axes.Add(draw.Polyline(px(v), fy0, px(v), fy1).Stroke(draw.Grid, 0.2))
-		t := text(px(v), fy1+4.4, number(v, xstep), draw.Regular, smallSize, draw.Middle, draw.Ink)
-		if b := t.Box(); b.X0 > last+1 {
-			axes.Add(t)
-			last = b.X1
-		}
+	for _, p := range slices.Backward(cv.Points) {
+		ring = append(ring, plotter.XY{X: p.X, Y: p.Low})
 	}
-	for _, v := range yt {
-		axes.Add(draw.Polyline(fx0, py(v), fx1, py(v)).Stroke(draw.Grid, 0.2))
-		axes.Add(text(fx0-1.6, py(v)+draw.CapHeight*smallSize/2, number(v, ystep), draw.Regular, smallSize, draw.End, draw.Ink))
-	}
-	axes.Add(draw.Polyline(fx0, fy0, fx0, fy1, fx1, fy1).Stroke(draw.Ink, 0.35))
-	name := func(a Axis) string {
-		if a.Unit == "" {
-			return a.Label
-		}
-		return strings.TrimSpace(a.Label + " / " + a.Unit)
-	}
-	axes.Add(text((fx0+fx1)/2, fy1+9.4, name(c.X), draw.Regular, smallSize, draw.Middle, draw.Ink))
-	up := text(margin+2.4, (fy0+fy1)/2, name(c.Y), draw.Regular, smallSize, draw.Middle, draw.Ink)
-	up.Up = true
-	axes.Add(up)
-	s.Add(axes)
-	type ending struct { // a name in the right margin, at the end of its line
-		name string
-		role draw.Role
-		y    float64 // of the name
-		x0   float64 // where its line ends
-		y0   float64
-		g    *draw.Group
-	}
-	var ends []ending
-	limits := slices.Clone(c.Limits)
-	slices.SortStableFunc(limits, func(a, b Limit) int { return cmp.Compare(a.Value, b.Value) })
-	for _, l := range limits {
-		if l.OnX {
-			continue
-		}
-		if y := py(l.Value); y > fy0-1e-9 && y < fy1+1e-9 {
-			g := &draw.Group{Class: "limit", Title: l.Name}
-			s.Add(g)
-			g.Add(draw.Polyline(fx0, y, fx1, y).Stroke(l.role(), 0.5, 2.4, 1.2))
-			ends = append(ends, ending{l.Name, l.role(), y, fx1, y, g})
-		}
-	}
-	for _, u := range upright {
-		u.name.Y = fy0 - 1.4 - limitRow*float64(u.row)
-		g := &draw.Group{Class: "limit", Title: u.limit.Name}
-		g.Add(draw.Polyline(u.x, u.name.Y+0.8, u.x, fy1).Stroke(u.limit.role(), 0.5, 2.4, 1.2), u.name)
-		s.Add(g)
-	}
-	looks := []struct {
-		r    draw.Role
-		dash []float64
-	}{{draw.Curve1, nil}, {draw.Curve2, []float64{3, 1.2}}, {draw.Curve3, []float64{0.8, 0.9}}}
-	groups := make([]*draw.Group, len(c.Curves))
-	for i, cv := range c.Curves {
-		g := &draw.Group{Class: "curve", Title: cv.Name}
-		groups[i] = g
-		if len(cv.Points) == 0 {
-			continue
-		}
-		band := &draw.Pen{}
-		any := false
-		for k, p := range cv.Points {
-			any = any || p.Low != 0 || p.High != 0
-			if k == 0 {
-				band.M(px(p.X), py(p.High))
-			} else {
-				band.L(px(p.X), py(p.High))
-			}
-		}
-		for _, p := range slices.Backward(cv.Points) {
-			band.L(px(p.X), py(p.Low))
-		}
-		if any {
-			g.Add(band.Z().Fill(draw.Band))
-		}
-	}
-	for i, cv := range c.Curves {
-		if len(cv.Points) == 0 {
-			continue
-		}
-		line := &draw.Pen{}
-		for k, p := range cv.Points {
-			if k == 0 {
-				line.M(px(p.X), py(p.Y))
-			} else {
-				line.L(px(p.X), py(p.Y))
-			}
-		}
-		groups[i].Add(line.Stroke(looks[i].r, 0.7, looks[i].dash...))
-		p := cv.Points[len(cv.Points)-1]
-		ends = append(ends, ending{cv.Name, looks[i].r, py(p.Y), px(p.X), py(p.Y), groups[i]})
-	}
-	// Names at the ends, pushed apart where curves end close together.
+	return ring
+}
+
+// ending is a name in the right margin, at the end of its line [mm].
+type ending struct {
+	name   string
+	role   draw.Role
+	y      float64 // of the name
+	x0, y0 float64 // where its line ends
+	group  *draw.Group
+}
+
+// apart pushes names apart where lines end close together, none below a height.
+func apart(ends []ending, lowest float64) {
 	slices.SortStableFunc(ends, func(a, b ending) int { return cmp.Compare(a.y, b.y) })
+	for k := 1; k < len(ends); k++ {
+		ends[k].y = max(ends[k].y, ends[k-1].y+lineStep+0.4)
+	}
 	for k := range ends {
-		if k > 0 {
-			ends[k].y = max(ends[k].y, ends[k-1].y+lineStep+0.4)
-		}
+		ends[k].y = min(ends[k].y, lowest-float64(len(ends)-1-k)*(lineStep+0.4))
 	}
-	if n := len(ends); n > 0 {
-		if over := ends[n-1].y - (fy1 - 1); over > 0 {
-			for k := n - 1; k >= 0; k-- {
-				lim := fy1 - 1 - float64(n-1-k)*(lineStep+0.4)
-				ends[k].y = min(ends[k].y, lim)
-			}
-		}
-	}
-	for _, e := range ends {
-		e.g.Add(draw.Polyline(e.x0, e.y0, fx1+1, e.y0, fx1+2.2, e.y).Stroke(e.role, 0.25),
-			text(fx1+3, e.y+draw.CapHeight*smallSize/2, draw.Bold.Short(draw.Bold.Fit(e.name), smallSize, nameRoom), draw.Bold, smallSize, draw.Start, e.role))
-	}
-	for _, g := range groups {
-		s.Add(g)
-	}
-	return s, nil
 }
 
 // role is the colour of a limit's line.
@@ -322,9 +279,9 @@ type raised struct {
 // where another line or name is near, and a row higher where both are. It
 // returns how many rows they take. No name lies on another or on a line of
 // another.
-func (c Chart) upright(px func(float64) float64, fx0, fx1 float64) (list []raised, rows int) {
+func (c Chart) upright(f frame) (list []raised, rows int) {
 	for _, l := range c.Limits {
-		if x := px(l.Value); l.OnX && x > fx0-1e-9 && x < fx1+1e-9 {
+		if x := f.x(l.Value); l.OnX && x > f.x0-1e-9 && x < f.x1+1e-9 {
 			list = append(list, raised{limit: l, x: x})
 		}
 	}
@@ -346,8 +303,8 @@ func (c Chart) upright(px func(float64) float64, fx0, fx1 float64) (list []raise
 	for i := range list {
 		u := &list[i]
 		set := func(a draw.Anchor, dx float64) *draw.Text {
-			t := text(u.x+dx, 0, draw.Regular.Short(draw.Regular.Fit(u.limit.Name), smallSize, fx1-fx0), draw.Regular, smallSize, a, u.limit.role())
-			keep(t, fx0, c.W-margin)
+			t := text(u.x+dx, 0, draw.Regular.Short(draw.Regular.Fit(u.limit.Name), smallSize, f.x1-f.x0), draw.Regular, smallSize, a, u.limit.role())
+			keep(t, f.x0, c.W-margin)
 			return t
 		}
 		for row := 0; u.name == nil; row++ {

@@ -2,7 +2,7 @@ package figure
 
 import (
 	"math"
-	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -166,22 +166,28 @@ func TestExcitation(t *testing.T) {
 	}
 }
 
-func TestTicks(t *testing.T) {
+// The numbers on an axis are the values that they stand at, written out: no
+// two alike, two at least, and none where there is no axis.
+func TestMarks(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lo := rapid.Float64Range(-1e4, 1e4).Draw(t, "lo")
 		hi := lo + math.Pow(10, rapid.Float64Range(-3, 6).Draw(t, "decade"))
-		ts, step := Ticks(lo, hi, 6)
-		if len(ts) < 2 || len(ts) > 8 {
-			t.Fatalf("%d ticks from %g to %g", len(ts), lo, hi)
-		}
-		m := step / math.Pow(10, math.Floor(math.Log10(step)+1e-9))
-		if !slices.ContainsFunc([]float64{1, 2, 5}, func(v float64) bool { return math.Abs(m-v) < 1e-6 }) {
-			t.Fatalf("a step of %g", step)
-		}
-		for _, v := range ts {
-			if v < lo-1e-6*step || v > hi+1e-6*step {
-				t.Fatalf("tick %g outside %g to %g", v, lo, hi)
+		seen := map[string]bool{}
+		for _, m := range (marks{","}).Ticks(lo, hi) {
+			if m.Value < lo-1e-6*(hi-lo) || m.Value > hi+1e-6*(hi-lo) {
+				t.Fatalf("%g outside %g to %g", m.Value, lo, hi)
 			}
+			if m.IsMinor() {
+				continue
+			}
+			v, err := strconv.ParseFloat(strings.NewReplacer("−", "-", ",", ".").Replace(m.Label), 64)
+			if err != nil || math.Abs(v-m.Value) > 1e-6*(hi-lo) || seen[m.Label] {
+				t.Fatalf("from %g to %g, %q stands at %g", lo, hi, m.Label, m.Value)
+			}
+			seen[m.Label] = true
+		}
+		if len(seen) < 2 || len(seen) > 8 {
+			t.Fatalf("%d numbers from %g to %g", len(seen), lo, hi)
 		}
 	})
 }

@@ -319,7 +319,9 @@ func newPattern(x pair) *pattern {
 	if s, ok := unstopped(*last); ok {
 		*last = s
 		if end := &p.out[len(p.out)-1]; end.verb == 0 {
-			end.text, _ = unstopped(end.text)
+			if end.text, _ = unstopped(end.text); end.text == "" {
+				p.out = p.out[:len(p.out)-1]
+			}
 		}
 	}
 	first := func(s string) string { w, _, _ := strings.Cut(s, " "); return w }

@@ -27,8 +27,9 @@
 // # What it changes in values
 //
 // A decimal point becomes the language's mark only in a number that has a unit
-// behind it, as in "1.2 A" or "12.1 to 12.4 V", that stands for a %d, or that is
-// all of a table's cell or of a mark on an axis. Names such as T1.5 and T1/A are
+// behind it, as in "1.2 A" or "12.1 to 12.4 V", or of what it is a part, as in
+// "0.6 of the flux"; that stands for a %d; or that is all of a table's cell or of
+// a mark on an axis. Names such as T1.5 and T1/A are
 // left as they are.
 //
 // # Limits

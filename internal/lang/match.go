@@ -109,6 +109,12 @@ func (s *search) compute(text string) result {
 	} else if r.fits && r.words <= stray {
 		best = r
 	}
+	if inner := bracketed(text); inner != "" {
+		if r := s.find(inner); r.fits && r.over(&best) {
+			r.text = "(" + r.text + ")"
+			best = r
+		}
+	}
 	if len(ends) > 1 {
 		if r := s.plan(text, ends, true); r.fits && r.over(&best) {
 			best = r
@@ -158,6 +164,25 @@ func bare(text string) (inner, before, after string) {
 		return text, "", ""
 	}
 	return end, before, inner[len(end):]
+}
+
+// bracketed is what stands in a pair of brackets that holds a whole text, or "".
+func bracketed(text string) string {
+	if !strings.HasPrefix(text, "(") || !strings.HasSuffix(text, ")") {
+		return ""
+	}
+	depth := 0
+	for i := range len(text) {
+		switch text[i] {
+		case '(':
+			depth++
+		case ')':
+			if depth--; depth == 0 && i+1 < len(text) {
+				return ""
+			}
+		}
+	}
+	return text[1 : len(text)-1]
 }
 
 // finish gives a translation the capital and the full stop of its English.
@@ -256,7 +281,7 @@ func (s *search) by(p *pattern, text string) result {
 			}
 			tried++
 			r := s.fill(p, append(values, rest))
-			if best.words < 0 || r.over(&best) {
+			if r.fits && (best.words < 0 || r.over(&best)) {
 				best = r
 			}
 			return
@@ -314,8 +339,8 @@ func (s *search) fill(p *pattern, values []string) result {
 		case 'q':
 			in[i] = s.quoted(v)
 		default:
-			if number(v) == len(v) && quantity(p.words[i+1], "") {
-				in[i] = s.decimal(v) // its unit stands in the pattern
+			if number(v) == len(v) && (quantity(p.words[i+1], "") || strings.HasPrefix(p.words[i+1], " of ")) {
+				in[i] = s.decimal(v) // its unit stands in the pattern, or what it is a part of
 				break
 			}
 			x := s.find(v)

@@ -33,27 +33,22 @@ func (c *findCmd) Run(a *App) error {
 	if err != nil {
 		return err
 	}
-	f := network.Compile(s)
-	r, err := find.Find(f, n, find.Options{Offers: max(c.Most, c.Offer), Refusals: c.Most})
+	shown := a.progress("hookups looked at")
+	r, err := find.Find(network.Compile(s), n, find.Options{Offers: max(c.Most, c.Offer), Refusals: c.Most, Progress: shown.count})
+	shown.end()
 	if err != nil {
 		return inFile(c.Need, err)
 	}
 	if c.Offer > 0 {
 		if c.Offer > len(r.Offers) {
-			return inFile(c.Need, yokemate.Errorf(yokemate.NotFound, "--offer", "there is no offer %d: %s", c.Offer, countOf(len(r.Offers), "offer")).Mend("see them with \"yokemate find --need %s\"", c.Need))
+			return inFile(c.Need, yokemate.Errorf(yokemate.NotFound, "--offer", "there is no offer %d: %s", c.Offer, countOf(len(r.Offers), "offer")).Mend("see them with: yokemate find --need %s%s", quoted(c.Need), a.where()))
 		}
 		return c.write(a, r.Offers[c.Offer-1].Hookup)
 	}
 	if a.AsJSON {
 		return a.JSON(r)
 	}
-	var lack []string
-	for i := range s.Units {
-		if _, err := f.Unit(s.Units[i].Tag); err != nil {
-			lack = append(lack, line(err))
-		}
-	}
-	a.findings(n, r, lack)
+	a.findings(n, r)
 	return nil
 }
 
@@ -82,9 +77,9 @@ func countOf(n int, what string) string {
 	return fmt.Sprintf("there are %d %ss", n, what)
 }
 
-// findings prints offers, what their cautions say, the near misses, and the
-// units that lack facts.
-func (a *App) findings(n *yokemate.Need, r *yokemate.Findings, lack []string) {
+// findings prints offers, what their cautions say, the near misses, and what
+// lacks facts.
+func (a *App) findings(n *yokemate.Need, r *yokemate.Findings) {
 	a.Print("%s\n", say.Words{}.Need(n))
 	if len(r.Offers) == 0 {
 		a.Print("Nothing on the shelf gives this.\n")
@@ -153,9 +148,9 @@ func (a *App) findings(n *yokemate.Need, r *yokemate.Findings, lack []string) {
 			a.Para("  ■ ", fmt.Sprintf("%s: %s (%s)", x.Hookup.Name, x.Words, x.Why))
 		}
 	}
-	if len(lack) > 0 {
+	if len(r.LeftOut) > 0 {
 		a.Print("\nLeft out for lack of facts\n")
-		for _, l := range lack {
+		for _, l := range r.LeftOut {
 			a.Para("  ", l)
 		}
 	}

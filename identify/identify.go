@@ -265,6 +265,11 @@ func (s *state) judge() {
 		s.notes = append(s.notes, yokemate.Note{Code: code, Level: level, About: about, Words: fmt.Sprintf(format, args...)})
 	}
 	for _, o := range p.coreJoined {
+		if len(o.r.Joined) > 1 {
+			note(yokemate.CoreJoined, yokemate.Stop, s.b.unit.Tag, "reading %s shows one of pins %s on the core: a winding that joins the core is not used and not energised. It may be a microwave-oven unit, with kilovolts on that winding. Put it in quarantine.",
+				o.r.ID, list(o.r.Joined))
+			continue
+		}
 		note(yokemate.CoreJoined, yokemate.Stop, s.b.unit.Tag, "reading %s shows %s on the core: a winding that joins the core is not used and not energised. It may be a microwave-oven unit, with kilovolts on that winding. Put it in quarantine.",
 			o.r.ID, pinOf(o.r))
 	}
@@ -369,7 +374,7 @@ func (s *state) loose(note func(yokemate.NoteCode, yokemate.Level, string, strin
 	case len(alone) == 1:
 		note(yokemate.WindingOpen, yokemate.Info, s.b.unit.Tag, "pin %s reaches no other: it is not connected, or a screen.", alone[0])
 	case len(alone) > 1:
-		note(yokemate.WindingOpen, yokemate.Caution, s.b.unit.Tag, "pins %s reach nothing: they are not connected, or a winding is broken. A thermal link under the tape of a mains winding opens like that.", list(alone))
+		note(yokemate.WindingOpen, yokemate.Caution, s.b.unit.Tag, "pins %s reach nothing: they are not connected, or a winding is broken. A thermal link under the tape of a mains winding opens like that. Do not bridge it: only a link of the same temperature may take its place, and without one the unit is put aside.", list(alone))
 	}
 }
 
@@ -491,6 +496,47 @@ func (s *state) answer(a *yokemate.Identification) {
 	done := true
 	a.Next, done = s.next(f)
 	a.Certain = a.Certain && done
+	if a.Next == nil && !a.Certain {
+		a.Notes = append(a.Notes, s.lacking(a, f, structure)...)
+	}
+}
+
+// lacking says what is not known where nothing is left to ask for, and how it
+// could be.
+func (s *state) lacking(a *yokemate.Identification, f *facts, structure float64) (notes []yokemate.Note) {
+	note := func(format string, args ...any) {
+		notes = append(notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.b.unit.Tag, Words: fmt.Sprintf(format, args...)})
+	}
+	var noVolts, noOhms []string
+	for g, pins := range s.all[0].wiring.wires {
+		for k := range len(pins) - 1 {
+			id := f.ids[[2]int{g, k}]
+			if v, ok := f.volts[[2]int{g, k}]; !ok || v.u > 0.1*v.value {
+				noVolts = append(noVolts, id)
+			}
+			if v, u, ok := f.ohmsOf(g, k); !ok || u > 0.25*v {
+				noOhms = append(noOhms, id)
+			}
+		}
+	}
+	switch {
+	case structure < s.opt.Confidence:
+		note("no reading is left to ask for, and how the pins are joined is not settled: take one that was passed over, or take one again that is in doubt.")
+		return notes
+	case s.opt.wants(Dots) && a.Confidence < s.opt.Confidence:
+		note("no reading is left to ask for, and which ends are alike is not settled: take one that was passed over, or take one again that is in doubt.")
+	}
+	switch {
+	case !s.opt.wants(Volts) || len(noVolts) == 0:
+	case s.multi() < 2:
+		note("only one winding is whole, so no ratio of turns can be read, and no hookup can be made with this unit.")
+	default:
+		note("the volts of %s are not known: take the reading that was passed over.", list(noVolts))
+	}
+	if s.opt.wants(Ohms) && len(noOhms) > 0 {
+		note("the ohms of %s are too low for the ohmmeter: the millivolts at 1 A from a limited supply tell them.", list(noOhms))
+	}
+	return notes
 }
 
 // listOpen lists the alternatives that remain.
@@ -520,11 +566,12 @@ func (s *state) listOpen(a *yokemate.Identification) {
 			}
 			alt.Starts = append(alt.Starts, start)
 			sep := "–"
-			if x.wiring.lines[g] == nil {
+			open := x.wiring.lines[g] == nil && len(n) > 2
+			if open {
 				sep = ", "
 			}
 			t := strings.Join(n, sep)
-			if x.wiring.lines[g] == nil {
+			if open {
 				t = "(" + t + " in an order not known)"
 			} else if !x.free[g] {
 				t += " starting at " + start

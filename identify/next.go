@@ -108,9 +108,7 @@ func (s *state) choose(f *facts) (*yokemate.WantedReading, bool) {
 			return &c.WantedReading, false
 		}
 	}
-	best := &s.all[0]
-	settled := best.wiring.complete && s.structure() >= 0.5
-	if !settled {
+	if !s.settled(f, target) {
 		return nil, false
 	}
 	if s.opt.wants(Ohms) && !s.opt.NoMillivolts {
@@ -141,6 +139,46 @@ func (s *state) choose(f *facts) (*yokemate.WantedReading, bool) {
 		}
 	}
 	return nil, s.satisfied(f)
+}
+
+// settled reports whether a low source may tell the rest: the wiring is likelier
+// than not, or what is open is only the order of taps on wires other than the
+// one to be fed.
+func (s *state) settled(f *facts, target float64) bool {
+	best := &s.all[0]
+	if !best.wiring.complete {
+		return false
+	}
+	if s.structure() >= 0.5 {
+		return true
+	}
+	src := s.source(f)
+	return src >= 0 && s.grouped()*s.doubt >= target && s.pinProbability(best.wiring.wires[src])*s.doubt >= target
+}
+
+// grouped is the probability that the pins make the likeliest's wires, whatever
+// their order along them.
+func (s *state) grouped() float64 {
+	p := 0.0
+	for i := range s.all {
+		if sameGroups(s.all[i].wiring, s.all[0].wiring) {
+			p += s.all[i].w
+		}
+	}
+	return math.Min(p, 1)
+}
+
+func sameGroups(a, b *wiring) bool {
+	if len(a.wires) != len(b.wires) {
+		return false
+	}
+	for g := range a.wires {
+		x, y := slices.Sorted(slices.Values(a.wires[g])), slices.Sorted(slices.Values(b.wires[g]))
+		if !slices.Equal(x, y) {
+			return false
+		}
+	}
+	return true
 }
 
 // multi is how many wires have more than one pin.
@@ -264,9 +302,13 @@ func (s *state) continuity() *candidate {
 				continue
 			}
 			a, b := end(i), end(j)
+			do := fmt.Sprintf("Read ohms from pin %s to pin %s. If it stays open, write \"open\".", s.b.pins[a], s.b.pins[b])
+			if s.readAt(a, b, yokemate.Ohms) {
+				do = fmt.Sprintf("Read ohms from pin %s to pin %s once more, with the probes on bright metal. If it stays open, write \"open\".", s.b.pins[a], s.b.pins[b])
+			}
 			s.offer(&best, candidate{WantedReading: yokemate.WantedReading{
 				Quantity: yokemate.Ohms, From: s.b.pins[a], To: s.b.pins[b], Bits: gain / math.Ln2, Effort: effortOhms,
-				Do:  fmt.Sprintf("Read ohms from pin %s to pin %s. If it stays open, write \"open\".", s.b.pins[a], s.b.pins[b]),
+				Do:  do,
 				Why: fmt.Sprintf("it tells whether they are one winding (now %.0f %% likely)", 100*same),
 				Expect: []yokemate.Expected{
 					{Words: "a number: one winding", Probability: same},
@@ -472,7 +514,8 @@ func (s *state) coreCheck() *candidate {
 	}
 	var tie []string
 	for i, ok := range s.pieces.core {
-		if !ok {
+		// A pin alone is not fed, and a screen may well be on the core.
+		if !ok && len(s.pieces.list[i].pins) > 1 {
 			tie = append(tie, s.b.pins[s.pieces.list[i].pins[0]])
 		}
 	}

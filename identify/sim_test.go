@@ -33,6 +33,7 @@ type truth struct {
 	source   float64
 	curve    core.Saturation // of the core, flux 1 at rated mains
 	mainsFed int             // readings taken above 25 V
+	core     string          // a pin that is joined to the core
 	careless bool            // the hand slips now and then
 	slips    int
 }
@@ -246,6 +247,14 @@ func (t *truth) take(w *yokemate.WantedReading) yokemate.Reading {
 	case yokemate.Ohms, yokemate.Millivolts:
 		r.Celsius = &c
 		r.Value = "open"
+		if w.To == yokemate.CorePin && t.core != "" {
+			g, _ := t.place(t.pin(t.core))
+			for _, p := range append(slices.Clone(w.Joined), w.From) {
+				if h, _ := t.place(t.pin(p)); h == g {
+					r.Value = t.show(w.Quantity, 0.3)
+				}
+			}
+		}
 		a, b := t.pin(w.From), t.pin(w.To)
 		if a >= 0 && b >= 0 {
 			ga, _ := t.place(a)

@@ -62,12 +62,14 @@ func until(t *testing.T, lines *bufio.Scanner, pattern string) string {
 
 func ask(t *testing.T, method, at string) (int, string) {
 	t.Helper()
+	// A port may be that of a server that another test stopped: no connection to it is kept.
+	once := &http.Client{Transport: &http.Transport{DisableKeepAlives: true}}
 	r, err := http.NewRequestWithContext(t.Context(), method, at, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	r.Header.Set("Origin", strings.TrimSuffix(at, "/"))
-	res, err := http.DefaultClient.Do(r)
+	res, err := once.Do(r)
 	if err != nil {
 		t.Fatal(err)
 	}

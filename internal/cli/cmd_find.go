@@ -83,6 +83,9 @@ func (a *App) findings(n *yokemate.Need, r *yokemate.Findings) {
 	a.Print("%s\n", say.Words{}.Need(n))
 	if len(r.Offers) == 0 {
 		a.Print("Nothing on the shelf gives this.\n")
+		if len(r.Refusals) == 0 {
+			a.Para("", "Nothing comes near it either. A wider tolerance, fewer amps or more units (max_units, in the need) may bring offers; so may another unit on the shelf, or facts that one lacks: \"yokemate shelf\" shows whose mains or windings are not known.")
+		}
 	}
 	type said struct {
 		level yokemate.Level

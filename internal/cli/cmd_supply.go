@@ -14,7 +14,7 @@ import (
 )
 
 type supplyCmd struct {
-	Hookup    string `required:"" placeholder:"FILE" help:"A hookup file, or the name of a stored one."`
+	Hookup    string `placeholder:"FILE" help:"A hookup file, or the name of a stored one."`
 	Need      string `placeholder:"FILE" help:"A need for dc, file or stored name: work a supply out for it. Without it, predict the hookup's dc outputs."`
 	From      string `placeholder:"JOINT" help:"Where the rectifier goes; the hookup's output if not given."`
 	To        string `placeholder:"JOINT" help:"Its other joint."`
@@ -25,6 +25,13 @@ type supplyCmd struct {
 
 // Run predicts or works out a DC supply.
 func (c *supplyCmd) Run(a *App) error {
+	if c.Hookup == "" {
+		err := yokemate.Errorf(yokemate.Invalid, "command line", "no hookup is named, and a supply is worked out on one")
+		if c.Need == "" {
+			return err.Mend("add --hookup FILE; \"yokemate find\" offers hookups for a need")
+		}
+		return err.Mend("take one with: yokemate find --need %s --offer 1 -o offer.json%s; then add --hookup offer.json", quoted(c.Need), a.where())
+	}
 	h, s, err := a.wired(c.Hookup)
 	if err != nil {
 		return err

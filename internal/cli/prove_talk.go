@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 	"strings"
+	"unicode"
 
 	"yokemate"
 	"yokemate/internal/say"
@@ -255,12 +256,34 @@ func (t *talking) stopped() error {
 		switch {
 		case final:
 			t.app.Say("  No reason passes this one.")
-		case len(strings.Fields(text)) < 2:
-			t.app.Say("  Write the reason in a few words.")
+		case !worded(text):
+			t.app.Say("  Type again to read it again, changed, or quit; to go on all the same, write the reason in a few words.")
 		default:
 			return t.give(yokemate.Answer{Step: last.Step, Value: last.Value, Reason: text})
 		}
 	}
+}
+
+// worded reports whether a text can be a reason: a few words, and neither a
+// reading nor a word that other questions take.
+func worded(text string) bool {
+	f := strings.Fields(strings.ToLower(text))
+	if len(f) == 0 || slices.Contains([]string{"feed", "back", "all", "why", "help", "?", "unsure", "over", "open"}, f[0]) || strings.ContainsAny(f[0][:1], "0123456789+-.") {
+		return false
+	}
+	words := 0
+	for _, w := range f {
+		letters := 0
+		for _, r := range w {
+			if unicode.IsLetter(r) {
+				letters++
+			}
+		}
+		if letters > 1 {
+			words++
+		}
+	}
+	return words > 1
 }
 
 // stop is the answer that stopped the proof.
@@ -279,7 +302,7 @@ func (t *talking) reason(question string) (text string, err error) {
 		if s == "quit" || s == "q" {
 			return nil
 		}
-		if len(strings.Fields(s)) < 2 {
+		if !worded(s) {
 			return yokemate.Errorf(yokemate.Invalid, "", "a reason has a few words").Mend("or type quit")
 		}
 		text = s

@@ -155,6 +155,15 @@ func (p *Plan) step(id string) *step {
 }
 
 func (j *judge) take(a yokemate.Answer) error {
+	n := len(j.verdicts)
+	if err := j.answer(a); err != nil {
+		return err
+	}
+	j.atBar(a, n)
+	return nil
+}
+
+func (j *judge) answer(a yokemate.Answer) error {
 	if a.Changed != "" {
 		return j.changed(a.Changed)
 	}

@@ -32,6 +32,8 @@ type Plan struct {
 	worlds []world
 	notes  []yokemate.Note
 
+	against string // the first stop of the prediction that no reading can lift
+
 	mains float64 // what the socket was last known to read [V]
 	mainU float64 // its standard uncertainty [V]
 	cache map[string]*forecast
@@ -51,6 +53,7 @@ type step struct {
 	after    string           // of a gap: the last of its live readings, which must come right before it; of that: the one before
 	feeds    bool             // the gap feeds a unit that has no mains of its own: its current is no circulation
 	trial    bool             // fed from the low source
+	barred   string           // why it is not to be taken at all
 	branch   branch
 }
 
@@ -131,7 +134,10 @@ func New(f *network.Facts, h *yokemate.Hookup, opt Options) (*Plan, error) {
 	}
 	p.burden()
 	p.live()
-	return p, b.share()
+	if err := b.share(); err != nil {
+		return nil, err
+	}
+	return p, p.bar()
 }
 
 // builder lays out the steps.
@@ -663,6 +669,7 @@ func (b *builder) join() error {
 	}
 	// Dead joints first: they close no loop whatever is joined after them. Of
 	// the rest, a loop is closed when its turn comes in wiring order.
+	dead := false
 	for progress := true; progress; {
 		progress = false
 		for i, t := range todo {
@@ -674,12 +681,13 @@ func (b *builder) join() error {
 			b.rename(&pieces, t.into, t.joint)
 			b.throughJoint(pieces, t.into, t.pin, t.joint)
 			todo = slices.Delete(todo, i, i+1)
-			progress = true
+			progress, dead = true, true
 			break
 		}
 	}
 	all := b.poweredTags()
-	if len(all) > 0 && len(todo) > 0 {
+	if len(all) > 0 && (dead || len(todo) > 0) {
+		// What is powered for the first time as now joined has a lamp before it.
 		b.allAtLamp("lamp-all", pieces, all, "The dead joints are made.")
 	}
 	for _, t := range todo {

@@ -20,6 +20,7 @@ type drawings struct {
 	Parts  []string          `json:"-"`
 	Open   map[string][]int  `json:"open"`
 	Closed map[string][]int  `json:"closed"`
+	Behind map[string][]int  `json:"behind,omitzero"` // the finished hookup, by the slip in its rectifier
 
 	number map[string]int
 }
@@ -36,19 +37,34 @@ func (l *Lesson) drawings() (*drawings, error) {
 	for i := range l.Wirings {
 		key := l.Wirings[i].Key
 		var err error
-		if d.Open[key], err = d.add(l, l.Open(key, &l.Sources[0])); err != nil {
+		if d.Open[key], err = d.add(l, l.Open(key, &l.Sources[0]), nil); err != nil {
 			return nil, err
 		}
-		if d.Closed[key], err = d.add(l, l.Closed(key, &l.Sources[0])); err != nil {
+		if d.Closed[key], err = d.add(l, l.Closed(key, &l.Sources[0]), nil); err != nil {
 			return nil, err
+		}
+	}
+	if l.Rectifier != nil {
+		d.Behind = map[string][]int{}
+		for i := range l.Rectifier.States {
+			x := &l.Rectifier.States[i]
+			var err error
+			if d.Behind[x.Code], err = d.add(l, x.shown, x.fault); err != nil {
+				return nil, err
+			}
 		}
 	}
 	return d, nil
 }
 
-// add draws a hookup and takes the drawing apart.
-func (d *drawings) add(l *Lesson, h *yokemate.Hookup) ([]int, error) {
-	scene, err := figure.Schematic(h, l.shelf, figure.SchematicOptions{Options: l.opt.Figure})
+// add draws a hookup, with what is wrong in it marked, and takes the drawing
+// apart.
+func (d *drawings) add(l *Lesson, h *yokemate.Hookup, fault *figure.Fault) ([]int, error) {
+	o := figure.SchematicOptions{Options: l.opt.Figure}
+	if fault != nil {
+		o.Faults = []figure.Fault{*fault}
+	}
+	scene, err := figure.Schematic(h, l.shelf, o)
 	if err != nil {
 		return nil, err
 	}

@@ -7,6 +7,7 @@ import (
 	"encoding/base64"
 	"fmt"
 	"html/template"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -44,6 +45,8 @@ type sheet struct {
 	Forbidden   bool // the right wiring itself does harm
 	Units       []unitLeads
 	Sources     []sourceTable
+	Rectifier   *sourceTable // of its slips; nil: nothing is rectified
+	Loaded      bool         // an output of the AC side has a load
 	Cautions    []string
 }
 
@@ -83,7 +86,8 @@ type head struct {
 
 type row struct {
 	Key, Value     string
-	Floats         bool // a lead hangs free on a secondary
+	Slip           string // what is wrong in a rectifier, in the place of a change
+	Floats         bool   // a lead hangs free on a secondary
 	Change         change
 	Cells          [][]words
 	Class, Verdict string
@@ -123,6 +127,8 @@ func (l *Lesson) HTML() ([]byte, error) {
 	for i := range l.Sources {
 		x.Sources = append(x.Sources, l.table(i))
 	}
+	x.Rectifier = l.rectifierTable()
+	x.Loaded = slices.ContainsFunc(l.Hookup.Outputs, func(o yokemate.Output) bool { return o.Load != nil })
 	var b bytes.Buffer
 	if err := page.Execute(&b, x); err != nil {
 		return nil, &yokemate.Error{Code: yokemate.Internal, Message: "the page cannot be written", Err: err}
@@ -183,10 +189,8 @@ func (l *Lesson) table(source int) sourceTable {
 	s := &l.Sources[source]
 	f := s.feed[0]
 	t := sourceTable{Name: "mains of " + f.Volts.Digits + " V"}
-	drawn := "with its load"
 	if s.Low {
 		t.Name = "low source of " + f.Volts.Digits + " V"
-		drawn = "joint closed, nothing drawn"
 	}
 	meter := "meter across the last gap"
 	if !l.Last.gap {
@@ -198,6 +202,10 @@ func (l *Lesson) table(source int) sourceTable {
 	}
 	t.Heads = append(t.Heads, head{Words: "amps from the source"})
 	for _, o := range l.Hookup.Outputs {
+		drawn := "with its load"
+		if s.Low || l.rectified(o.Name) {
+			drawn = "joint closed, nothing drawn"
+		}
 		t.Heads = append(t.Heads, head{o.Name, drawn, true})
 	}
 	t.Heads = append(t.Heads, head{Words: "amps from the source then", After: true}, head{Words: "winding that suffers most, and how much of what it may carry", After: true},
@@ -240,7 +248,7 @@ var least = map[string]float64{"V": 5e-4, "A": 5e-5}
 
 // about formats a reading to three digits, and says where it is none.
 func about(v float64, unit string) string {
-	if v < least[unit] {
+	if math.Abs(v) < least[unit] {
 		return "about 0 " + unit
 	}
 	return si.Format(v, unit, 3)
@@ -300,8 +308,12 @@ func worst(p *yokemate.Prediction) []words {
 	if most == nil {
 		return []words{{Words: "not known"}}
 	}
-	return []words{{Name: most.Unit + "/" + most.ID}, {Words: about(most.Amps, "A")},
-		{Words: strconv.FormatFloat(100*used, 'f', 0, 64) + " %", Small: true}}
+	return pressed(most.Unit+"/"+most.ID, most.Amps, used)
+}
+
+// pressed says what a winding carries, and how much that is of what it may.
+func pressed(name string, amps, used float64) []words {
+	return []words{{Name: name}, {Words: about(amps, "A")}, {Words: strconv.FormatFloat(100*used, 'f', 0, 64) + " %", Small: true}}
 }
 
 // happens says what follows from closing the joint, fuse first.

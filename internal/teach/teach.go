@@ -20,7 +20,6 @@ import (
 	"yokemate/phys/network"
 	"yokemate/predict"
 	"yokemate/prove"
-	"yokemate/supply"
 )
 
 // Options of a page; the zero value is the plain one.
@@ -42,11 +41,12 @@ func Build(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) ([]byte, error) {
 
 // Lesson is a hookup with all wirings that pupils can bring it to.
 type Lesson struct {
-	Hookup  *yokemate.Hookup // as it should be, loads in ohms
-	Last    Last
-	Leads   []Lead
-	Sources []Source // the mains, and where there is one plug, a low source
-	Wirings []Wiring // the right one first, those with fewer changes before those with more
+	Hookup    *yokemate.Hookup // as it should be, loads in ohms, without its rectifiers
+	Last      Last
+	Leads     []Lead
+	Sources   []Source   // the mains, and where there is one plug, a low source
+	Wirings   []Wiring   // the right one first, those with fewer changes before those with more
+	Rectifier *Rectifier // nil: nothing is rectified
 
 	shelf *yokemate.Shelf
 	facts *network.Facts
@@ -110,6 +110,9 @@ func New(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) (*Lesson, error) {
 	for i := range l.Wirings {
 		l.judge(&l.Wirings[i])
 	}
+	if l.Rectifier, err = l.rectifier(plan, proof, atMains(h)); err != nil {
+		return nil, err
+	}
 	return l, nil
 }
 
@@ -125,8 +128,6 @@ func begin(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) (*Lesson, *prove.
 		opt.Most = 400
 	}
 	switch {
-	case supply.IsDC(h):
-		return refuse(yokemate.Unsupported, "", "there is no teaching page of a rectified hookup yet", "take \"dc\" out of the hookup: its AC side has one")
 	case len(h.Outputs) == 0:
 		return refuse(yokemate.Unsupported, "outputs", "a hookup without an output gives pupils nothing to aim at", "add an output")
 	case !(opt.Trial >= 6 && opt.Trial <= 25):
@@ -142,14 +143,23 @@ func begin(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) (*Lesson, *prove.
 	return l, plan, err
 }
 
-// inOhms is the hookup at full mains with loads that a wrong wiring can feed
-// too: constant amps cannot be drawn where there are no volts, so they become
-// the ohms that draw them when all is right.
-func inOhms(f *network.Facts, h *yokemate.Hookup) (*yokemate.Hookup, error) {
+// atMains is the hookup at full mains.
+func atMains(h *yokemate.Hookup) *yokemate.Hookup {
 	c := h.Clone()
 	c.Meters, c.Fed = nil, nil
 	for i := range c.Feed {
 		c.Feed[i].Lamp, c.Feed[i].Fed = nil, nil
+	}
+	return c
+}
+
+// inOhms is the AC side at full mains with loads that a wrong wiring can feed
+// too: constant amps cannot be drawn where there are no volts, so they become
+// the ohms that draw them when all is right.
+func inOhms(f *network.Facts, h *yokemate.Hookup) (*yokemate.Hookup, error) {
+	c := atMains(h)
+	for i := range c.Outputs {
+		c.Outputs[i].DC = nil
 	}
 	p, err := predict.Hookup(f, c, yokemate.Nominal, predict.Options{Brief: true})
 	if err != nil {
@@ -167,6 +177,12 @@ func inOhms(f *network.Facts, h *yokemate.Hookup) (*yokemate.Hookup, error) {
 		*load = yokemate.Load{Ohms: z * pf, Henries: reactance(z, pf) / (2 * pi * c.Feed[0].Hertz)}
 	}
 	return c, nil
+}
+
+// rectified reports whether an output has a rectifier, which its AC side is
+// taught without.
+func (l *Lesson) rectified(output string) bool {
+	return l.Rectifier != nil && slices.ContainsFunc(l.Rectifier.Hookup.Outputs, func(o yokemate.Output) bool { return o.Name == output && o.DC != nil })
 }
 
 // say gives a name that the drawings show in their language.

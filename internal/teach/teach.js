@@ -27,8 +27,14 @@
   const may = (i, j) => lead(i).dataset.side === lead(j).dataset.side && tables[0].rows.has(exchange(key, i, j));
   const say = text => { $('say').textContent = ''; $('say').textContent = text; };
 
+  // On a narrow screen what matters comes into sight, not the plug.
+  const inSight = what => {
+    const box = $('picture'), g = box.querySelector('g' + what);
+    if (g) box.scrollLeft += g.getBoundingClientRect().right - box.getBoundingClientRect().right + 16;
+  };
+  const draw = list => { $('picture').innerHTML = list.map(i => parts[i]).join(''); };
   const show = () => {
-    $('picture').innerHTML = (closed ? lesson.closed : lesson.open)[key].map(i => parts[i]).join('');
+    draw((closed ? lesson.closed : lesson.open)[key]);
     for (const b of pins) {
       const i = Number(b.dataset.i), at = b.querySelector('.in');
       if (key[i] === away) at.textContent = $('w-off').textContent;
@@ -51,9 +57,9 @@
     readings();
   };
 
-  const list = (to, after) => {
-    const r = row(key), out = [];
-    tables[source].heads.forEach((h, n) => {
+  const list = (r, heads, after) => {
+    const out = [];
+    heads.forEach((h, n) => {
       if (h.classList.contains('after') !== after) return;
       const d = document.createElement('div'), dt = document.createElement('dt'), dd = document.createElement('dd');
       dt.innerHTML = h.innerHTML;
@@ -67,14 +73,14 @@
     const seen = read || !$('cover').checked;
     $('asked').hidden = !$('cover').checked || read;
     $('guess').hidden = seen;
-    const before = seen ? list('before', false) : [];
+    const before = seen ? list(row(key), tables[source].heads, false) : [];
     $('before').replaceChildren(...before);
     $('ghost').hidden = !seen || !('f' in row(key).dataset);
     $('close').hidden = !seen;
     $('close').textContent = $(closed ? 'w-open' : 'w-close').textContent;
     $('after').hidden = !closed;
     if (!closed) return;
-    const after = list('follows', true);
+    const after = list(row(key), tables[source].heads, true);
     $('verdict').replaceChildren(...after.pop().querySelector('dd').childNodes);
     $('follows').replaceChildren(...after);
   };
@@ -107,7 +113,7 @@
 
   for (const b of pins) b.addEventListener('click', () => choose(Number(b.dataset.i)));
   $('picture').addEventListener('click', e => {
-    const g = e.target.closest('g.pin'), b = g && pins.find(x => x.dataset.drawn === g.id);
+    const g = !$('ac').hidden && e.target.closest('g.pin'), b = g && pins.find(x => x.dataset.drawn === g.id);
     if (b) choose(Number(b.dataset.i));
   });
   document.addEventListener('keydown', e => {
@@ -176,11 +182,34 @@
     say(closed ? $('after').innerText.replace(/\s+/g, ' ') : reading());
   });
 
+  // The rectifier behind it: a slip is chosen, drawn and looked up.
+  const behind = $('behind'), slip = $('slip');
+  const rectifier = () => {
+    draw(lesson.behind[slip.value]);
+    const r = [...behind.tBodies[0].rows].find(r => r.dataset.k === slip.value), heads = [...behind.tHead.rows[0].cells].slice(1);
+    $('dc-reads').replaceChildren(...list(r, heads, false));
+    const after = list(r, heads, true);
+    $('dc-verdict').replaceChildren(...after.pop().querySelector('dd').childNodes);
+    $('dc-follows').replaceChildren(...after);
+    inSight('.output');
+  };
+  if (behind) {
+    slip.addEventListener('change', () => { rectifier(); say($('dc').querySelector('.after').innerText.replace(/\s+/g, ' ')); });
+    for (const r of document.querySelectorAll('input[name=stage]')) {
+      r.addEventListener('change', () => {
+        const dc = r.value === 'dc';
+        $('ac').hidden = dc;
+        $('dc').hidden = !dc;
+        if ($('low')) $('low').hidden = dc || !source;
+        if (dc) rectifier();
+        else { show(); inSight('.meter'); }
+      });
+    }
+  }
+
   document.body.classList.add('live');
   $('all').open = false;
   $('play').hidden = false;
   show();
-  // On a narrow screen the meter comes into sight, not the plug.
-  const box = $('picture'), meter = $('picture').querySelector('g.meter');
-  if (meter) box.scrollLeft = meter.getBoundingClientRect().right - box.getBoundingClientRect().right + 16;
+  inSight('.meter');
 })();

@@ -572,12 +572,10 @@ func TestTemplate(t *testing.T) {
 // What has no page says why.
 func TestRefused(t *testing.T) {
 	s, h := ropeLights(t)
-	dc := h.Clone()
-	dc.Outputs[0].Load, dc.Outputs[0].DC = nil, &yokemate.DC{Rectifier: "bridge", Farads: 0.0047, Amps: 0.5}
 	bare := h.Clone()
 	bare.Outputs = nil
 	for what, err := range map[string]error{
-		"rectified": Check(s, dc, Options{}), "without an output": Check(s, bare, Options{}), "on 60 V": Check(s, h, Options{Trial: 60}),
+		"without an output": Check(s, bare, Options{}), "on 60 V": Check(s, h, Options{Trial: 60}),
 	} {
 		if code := yokemate.ErrorCode(err); err == nil || code == yokemate.Internal {
 			t.Errorf("%s: %v", what, err)

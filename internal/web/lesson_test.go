@@ -13,6 +13,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 	"github.com/jba/templatecheck"
 
+	"yokemate"
 	"yokemate/internal/web/kit"
 	"yokemate/internal/web/teach"
 )
@@ -250,3 +251,73 @@ const wander = `(() => {
   }
   return keys.size > 40 && off > 40 ? '' : 'only ' + keys.size + ' wirings were seen, ' + off + ' times with a lead off';
 })()`
+
+// The teaching page of a rectified hookup, as a file: the rectifier is looked
+// at, a slip put in it, and what is shown is its row and its own drawing; and
+// back at the AC side a lead is moved as ever. On the hookup's page the same
+// slip stands in sight.
+func TestLessonRectified(t *testing.T) {
+	b := newBench(t, true)
+	h, err := b.store.Hookup(t.Context(), "rope lights")
+	if err != nil {
+		t.Fatal(err)
+	}
+	h = h.Clone()
+	h.Name = "rope lights, DC"
+	h.Outputs[0].Load, h.Outputs[0].DC = nil, &yokemate.DC{Rectifier: "bridge", Farads: 0.0047, Amps: 0.5}
+	if err := b.store.PutHookup(t.Context(), h); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "dc.html")
+	if err := os.WriteFile(path, []byte(b.page("/hookups/rope%20lights,%20DC/teach/page")), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	browser := chromium(t)
+	for _, v := range []view{
+		{"lesson-dc-phone-light", 390, 844, "light", true, true},
+		{"lesson-dc-desk-dark", 1280, 800, "dark", false, true},
+	} {
+		t.Run(v.name, func(t *testing.T) {
+			s := newScreen(t, browser, v, b.server.URL)
+			s.do("open", chromedp.Navigate((&url.URL{Scheme: "file", Path: path}).String()))
+			s.lookAlone("start")
+			if s.touch {
+				s.act(`input[name=stage][value=dc]`, " ")
+			} else {
+				s.reach(`input[name=stage]:checked`)
+				s.do("down", chromedp.KeyEvent(kb.ArrowDown))
+			}
+			seen := func(what, of, want string) {
+				t.Helper()
+				if got := s.ask(of); got != want {
+					t.Errorf("%s: %s is %q, not %q", s.name, what, got, want)
+				}
+			}
+			seen("the AC side is hidden", `String(document.querySelector('#ac').hidden)`, "true")
+			s.choose("#slip", "diode-reversed:out/1")
+			const row = `const r = [...document.querySelectorAll('#behind tbody tr')].find(r => r.dataset.k === 'diode-reversed:out/1'), flat = e => e.textContent.replace(/\s+/g, ' ').trim();`
+			seen("what it reads and does is its row", `(() => { `+row+`
+  const shown = [...document.querySelectorAll('#dc-reads dd, #dc-follows dd')].map(flat).concat(flat(document.querySelector('#dc-verdict')));
+  const cells = [...r.cells].slice(1).map(flat);
+  return shown.length > 6 && shown.join('|') === cells.join('|') ? '' : shown.join('|') + ' in place of ' + cells.join('|');
+})()`, "")
+			seen("its drawing", `(() => { const d = [...document.querySelectorAll('#picture .diode')]; return d.length + ' ' + d.filter(g => g.querySelector('title').textContent.includes('turned')).map(g => g.id); })()`, "4 diode-out-1")
+			seen("the diode is in sight", `(() => { const d = document.querySelector('#diode-out-1').getBoundingClientRect(), b = document.querySelector('#picture').getBoundingClientRect(); return String(d.left > b.left && d.right < b.right); })()`, "true")
+			s.lookAlone("slip")
+			if s.touch {
+				s.act(`input[name=stage][value=ac]`, " ")
+			} else {
+				s.reach(`input[name=stage]:checked`)
+				s.do("up", chromedp.KeyEvent(kb.ArrowUp))
+			}
+			seen("no diode is left", `String(document.querySelectorAll('#picture .diode').length)`, "0")
+			s.act("#lead-2", " ")
+			s.act("#lead-3", " ")
+			seen("the lead is moved", `document.querySelector('#lead-2').innerText.includes('in joint B') + ''`, "true")
+
+			s.open("/hookups/rope%20lights,%20DC?slip=diode-reversed:out/1")
+			s.look("slip")
+			seen("the diode is in sight", `(() => { const d = document.querySelector('#h-diode-out-1').getBoundingClientRect(), b = document.querySelector('#drawing').getBoundingClientRect(); return String(d.left > b.left && d.right < b.right); })()`, "true")
+		})
+	}
+}

@@ -62,12 +62,16 @@ func isMark(r rune) bool { return strings.ContainsRune(" .;:,()[]–/·\"=>!?"+v
 func written(t *testing.T) map[string]bool {
 	t.Helper()
 	pieces, seen := map[string]bool{}, map[string]bool{}
-	add := func(text string) {
+	var add func(text string)
+	add = func(text string) {
 		text = oneLine(text)
 		if seen[text] {
 			return
 		}
 		seen[text] = true
+		if bare := touching.ReplaceAllString(text, "$1"); bare != text { // a value that is nothing
+			add(bare)
+		}
 		cuts := []int{0}
 		for i, r := range text {
 			if r != ' ' && isMark(r) {
@@ -135,7 +139,8 @@ var (
 	quotedText = regexp.MustCompile("\"[^\"\n]*\"|'[^'\n]*'|`[^`]*`")  // of a script
 	hole       = regexp.MustCompile(`\$\{[^}]*\}`)                     // in it
 	verb       = regexp.MustCompile(`%(\[\d+\])?[-+# 0-9.*]*[a-zA-Z]`) // of package fmt, or of a catalogue
-	row        = regexp.MustCompile(value + `( ?` + value + `)+`)      // values side by side are one
+	touching   = regexp.MustCompile(`([\p{L}.)])` + value)
+	row        = regexp.MustCompile(value + `( ?` + value + `)+`) // values side by side are one
 )
 
 // oneLine writes a text in small letters on one line, with a mark for each value.

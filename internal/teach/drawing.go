@@ -85,6 +85,17 @@ func (d *drawings) add(l *Lesson, h *yokemate.Hookup, fault *figure.Fault) ([]in
 	return list, nil
 }
 
+// built is the drawing of the finished hookup, beside the table of its slips.
+func (l *Lesson) built() (template.HTML, error) {
+	scene, err := figure.Schematic(l.Rectifier.Hookup, l.shelf, figure.SchematicOptions{Options: l.opt.Figure})
+	if err != nil {
+		return "", err
+	}
+	var b bytes.Buffer
+	err = svg.Inline(&b, &scene, svg.InlineOptions{Prefix: "built-"})
+	return template.HTML(b.String()), err
+}
+
 // parted cuts a drawing where groups begin and end: each group without groups
 // in it is one part, with all its lines.
 func parted(drawing string) []string {

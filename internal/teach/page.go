@@ -45,8 +45,9 @@ type sheet struct {
 	Forbidden   bool // the right wiring itself does harm
 	Units       []unitLeads
 	Sources     []sourceTable
-	Rectifier   *sourceTable // of its slips; nil: nothing is rectified
-	Loaded      bool         // an output of the AC side has a load
+	Rectifier   *sourceTable  // of its slips; nil: nothing is rectified
+	Built       template.HTML // the finished hookup, with its rectifier
+	Loaded      bool          // an output of the AC side has a load
 	Cautions    []string
 }
 
@@ -127,7 +128,11 @@ func (l *Lesson) HTML() ([]byte, error) {
 	for i := range l.Sources {
 		x.Sources = append(x.Sources, l.table(i))
 	}
-	x.Rectifier = l.rectifierTable()
+	if x.Rectifier = l.rectifierTable(); x.Rectifier != nil {
+		if x.Built, err = l.built(); err != nil {
+			return nil, err
+		}
+	}
 	x.Loaded = slices.ContainsFunc(l.Hookup.Outputs, func(o yokemate.Output) bool { return o.Load != nil })
 	var b bytes.Buffer
 	if err := page.Execute(&b, x); err != nil {

@@ -187,6 +187,7 @@
   const rectifier = () => {
     draw(lesson.behind[slip.value]);
     const r = [...behind.tBodies[0].rows].find(r => r.dataset.k === slip.value), heads = [...behind.tHead.rows[0].cells].slice(1);
+    $('dc-words').textContent = r.cells[0].textContent;
     $('dc-reads').replaceChildren(...list(r, heads, false));
     const after = list(r, heads, true);
     $('dc-verdict').replaceChildren(...after.pop().querySelector('dd').childNodes);

@@ -20,8 +20,8 @@ const name = el => el && (el.getAttribute('aria-label') || el.textContent.trim()
 
 // inSight brings a slip in a rectifier, at the drawing's far end, into a narrow window.
 function inSight() {
-  const box = drawing(), slip = box?.dataset.far && box.querySelector('g.output .diode');
-  if (slip) box.scrollLeft = slip.getBoundingClientRect().right - box.getBoundingClientRect().left - box.clientWidth / 2 + box.scrollLeft;
+  const box = drawing(), part = box?.dataset.far && box.querySelector('g.output');
+  if (part) box.scrollLeft += part.getBoundingClientRect().left - box.getBoundingClientRect().left - 8;
 }
 
 async function show(url, from, push) {

@@ -16,9 +16,10 @@ const (
 	aheadMost = 16
 )
 
-// watch counts the requests under way and notes the writes.
+// watch counts the requests, those under way apart, and notes the writes.
 func (s *Server) watch(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		s.asked.Add(1)
 		s.busy.Add(1)
 		defer s.busy.Add(-1)
 		next.ServeHTTP(w, r)
@@ -32,19 +33,29 @@ func (s *Server) watch(next http.Handler) http.Handler {
 }
 
 // lookAhead asks for the pages that take long, at the start and after a write,
-// whenever nobody else asks for anything. What they work out is kept under all
+// when nobody has asked for anything for a while. What they work out is kept under all
 // that it depends on, so that whoever comes next finds it, and never finds what
 // is out of date.
 func (s *Server) lookAhead(ctx context.Context) {
-	for {
+	for s.quiet(ctx) {
 		s.ahead(ctx)
 		select {
 		case <-ctx.Done():
 			return
 		case <-s.changed:
 		}
+	}
+}
+
+// quiet waits until nobody has asked for anything for a while; false: ctx ended.
+func (s *Server) quiet(ctx context.Context) bool {
+	for {
+		n := s.asked.Load()
 		if !pause(ctx, calm) {
-			return
+			return false
+		}
+		if s.busy.Load() == 0 && s.asked.Load() == n {
+			return true
 		}
 	}
 }
@@ -58,13 +69,15 @@ func pause(ctx context.Context, d time.Duration) bool {
 	}
 }
 
-// ahead asks for each of those pages once.
+// ahead asks for each of those pages once, and leaves off while others ask.
 func (s *Server) ahead(ctx context.Context) {
+	asked := s.asked.Load()
 	for _, at := range s.slow(ctx) {
-		for s.busy.Load() > 0 {
-			if !pause(ctx, 5*time.Millisecond) {
+		if s.busy.Load() > 0 || s.asked.Load() != asked {
+			if !s.quiet(ctx) {
 				return
 			}
+			asked = s.asked.Load()
 		}
 		r, err := http.NewRequestWithContext(ctx, http.MethodGet, at, nil)
 		if err != nil || ctx.Err() != nil {

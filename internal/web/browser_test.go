@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"sync"
 	"testing"
@@ -134,7 +135,7 @@ func (s *screen) turn(what string, steps ...chromedp.Action[chromedp.Void]) stri
 	s.t.Helper()
 	s.ask(`document.querySelector('main').firstElementChild.setAttribute('data-before', ''), ''`)
 	s.do(what, steps...)
-	for end := time.Now().Add(30 * time.Second); ; time.Sleep(2 * time.Millisecond) {
+	for end := time.Now().Add(30 * time.Second); ; time.Sleep(5 * time.Millisecond) {
 		v, err := s.try(`document.readyState === 'complete' && document.querySelector('main, #main-frame-error') && !document.querySelector('main > [data-before]') ? String(performance.getEntriesByType('navigation')[0].responseStatus) : ''`)
 		if err == nil && v != "" {
 			return v
@@ -157,31 +158,38 @@ func (s *screen) touchOrReach(css string) {
 }
 
 // reach tabs to an element, forwards or backwards, and fails if that never comes
-// there.
+// there. It presses the key as often as there are stops between here and there,
+// and looks where it came.
 func (s *screen) reach(css string) {
 	s.t.Helper()
 	where := fmt.Sprintf(`(() => {
 		const to = document.querySelector(%q), at = document.activeElement;
 		if (!to) return 'none';
-		if (to === at) return 'there';
-		if (!at || at === document.body) return 'on';
-		return to.compareDocumentPosition(at) & Node.DOCUMENT_POSITION_FOLLOWING ? 'back' : 'on';
+		if (to === at) return '0';
+		const all = [...document.querySelectorAll('a[href], button, input:not([type=hidden]), select, textarea, summary, [tabindex="0"]')].filter(e =>
+			e === to || e === at || e.checkVisibility() && !e.disabled && !(e.type === 'radio' && !e.checked)); // of a group, the one that is chosen
+		const n = all.indexOf(to) - (at && at !== document.body ? all.indexOf(at) : -1);
+		return String(n || 1);
 	})()`, css)
-	for n := range 300 {
-		switch s.ask(where) {
-		case "there":
-			return
-		case "none":
+	for range 8 { // what is one stop to the browser may be several here
+		said := s.ask(where)
+		if said == "none" {
 			s.t.Fatalf("%s: there is no %s\n%s", s.name, css, s.ask(`document.querySelector('main').innerText`))
-		case "back":
-			s.do("shift-tab", chromedp.KeyEvent(kb.Tab, chromedp.KeyModifiers(chromedp.ModifierShift)))
-		default:
-			s.do("tab", chromedp.KeyEvent(kb.Tab))
 		}
-		if n == 299 {
-			s.t.Fatalf("%s: the tab key does not come to %s", s.name, css)
+		n, err := strconv.Atoi(said)
+		if err != nil {
+			s.t.Fatal(err)
+		}
+		switch {
+		case n == 0:
+			return
+		case n < 0:
+			s.do("shift-tab", chromedp.KeyEvent(strings.Repeat(kb.Tab, -n), chromedp.KeyModifiers(chromedp.ModifierShift)))
+		default:
+			s.do("tab", chromedp.KeyEvent(strings.Repeat(kb.Tab, n)))
 		}
 	}
+	s.t.Fatalf("%s: the tab key does not come to %s", s.name, css)
 }
 
 // press follows a link or presses a button, and waits for the page that comes.
@@ -221,23 +229,29 @@ func (s *screen) fill(css, text string) {
 	}
 }
 
-// choose takes an entry of a list.
+// choose takes an entry of a list: a tap opens it on a phone, and the arrow keys
+// move in it there as on a wide screen.
 func (s *screen) choose(css, value string) {
 	s.t.Helper()
-	if s.touch { // the list of a phone is the phone's own
-		s.do("choose", chromedp.SetValue(chromedp.CSS(css), value))
-		return
-	}
-	s.reach(css)
+	s.touchOrReach(css)
 	steps := s.ask(fmt.Sprintf(`(() => { const e = document.querySelector(%q); return String([...e.options].findIndex(o => o.value === %q)); })()`, css, value))
-	var n int
-	if _, err := fmt.Sscan(steps, &n); err != nil || n < 0 {
+	n, err := strconv.Atoi(steps)
+	if err != nil || n < 0 {
 		s.t.Fatalf("%s: %s has no %q", s.name, css, value)
 	}
 	s.do("to the first", chromedp.KeyEvent(kb.Home))
 	s.do("down", chromedp.KeyEvent(strings.Repeat(kb.ArrowDown, n)))
-	if got := s.ask(fmt.Sprintf(`document.querySelector(%q).value`, css)); got != value {
-		s.t.Fatalf("%s: %s is at %q, not %q", s.name, css, got, value)
+	if s.touch {
+		s.do("take it", chromedp.KeyEvent(kb.Enter))
+	}
+	for end := time.Now().Add(5 * time.Second); ; time.Sleep(5 * time.Millisecond) {
+		got := s.ask(fmt.Sprintf(`document.querySelector(%q).value`, css))
+		if got == value {
+			return
+		}
+		if time.Now().After(end) {
+			s.t.Fatalf("%s: %s is at %q, not %q", s.name, css, got, value)
+		}
 	}
 }
 

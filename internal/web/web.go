@@ -65,7 +65,8 @@ type Server struct {
 	devices *device.Pages // nil: this machine alone
 	places  []string
 
-	busy    atomic.Int64  // requests under way
+	asked   atomic.Int64  // requests so far
+	busy    atomic.Int64  // those under way
 	changed chan struct{} // holds one where something was written since the last look ahead
 }
 

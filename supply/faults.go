@@ -213,7 +213,7 @@ func thermalLink(u *network.Unit, list []yokemate.CardFault) (yokemate.ThermalLi
 	}
 	l := yokemate.ThermalLink{Unit: u.Tag, Class: string(class), Celsius: protect.ThermalLink(index.Celsius)}
 	known := "class"
-	if u.Source.ThermalClass == "" {
+	if string(class) != u.Source.ThermalClass {
 		known = "class unknown, so taken as"
 	}
 	l.Why = fmt.Sprintf("No fuse surely saves %s. Keep the thermal link that it has, or fit one of %.0f °C (%s %s) against its winding, in the live wire; without one do not leave it unattended.", u.Tag, l.Celsius, known, class)

@@ -257,3 +257,44 @@ func TestMarks(t *testing.T) {
 		t.Errorf("%v", shape)
 	}
 }
+
+// Faults in few rows: those of a kind that the same thing ends stand in one,
+// with the most amps and the soonest end of all, and the fuse's slowest opening.
+func TestFaultsInShort(t *testing.T) {
+	s := func(v float64) *float64 { return &v }
+	got := Words{}.FaultsInShort([]yokemate.CardFault{
+		{Fault: yokemate.ShortedOutput, About: "out", Winding: "T1/A", WindingAmps: 3, LimitS: s(90), Primary: "yes", PrimaryS: s(70), Secondary: "yes", SecondaryS: s(12), Protects: yokemate.OwnFuse},
+		{Fault: yokemate.HalfShorted, About: "T1/P", Winding: "T1/P", WindingAmps: 0.5, LimitS: s(48), Primary: "no", Secondary: "none", Protects: yokemate.LinkInTheUnit},
+		{Fault: yokemate.ShortedOutput, About: "two", Winding: "T1/B", WindingAmps: 4, LimitS: s(80), Primary: "no", Secondary: "yes", SecondaryS: s(15), Protects: yokemate.OwnFuse},
+		{Fault: yokemate.HalfShorted, About: "T1/A", Winding: "T1/A", WindingAmps: 6, LimitS: s(61), Primary: "unsure", Secondary: "none", Protects: yokemate.LinkInTheUnit},
+		{Fault: yokemate.HalfShorted, About: "T2/A", Winding: "T2/A", WindingAmps: 20, Primary: "yes", PrimaryS: s(0.4), Secondary: "none", Protects: yokemate.LiveFuse},
+		{Fault: yokemate.TurnedRound, About: "T2/A", Winding: "T2/A", WindingAmps: 0.2, Primary: "no", Secondary: "none", Protects: yokemate.UnitItself},
+	}).Rows
+	want := [][]string{
+		{"a dead short across out, two", "T1/B 4.0 A", "after 80 s", "the output's own fuse, within 15 s"},
+		{"half the turns of T1/P, T1/A shorted", "T1/A 6.0 A", "after 48 s", "only a thermal link"},
+		{"half the turns of T2/A shorted", "T2/A 20 A", "not before it", "the fuse in the live wire, within 400 ms"},
+		{"T2/A the wrong way round", "T2/A 200 mA", "never", "the unit stands it"},
+	}
+	if len(got) != len(want) {
+		t.Fatalf("%q", got)
+	}
+	for i := range want {
+		if strings.Join(got[i], "|") != strings.Join(want[i], "|") {
+			t.Errorf("row %d is %q, want %q", i+1, got[i], want[i])
+		}
+	}
+	if rows := (Words{}).FaultsInShort(nil).Rows; len(rows) != 0 {
+		t.Errorf("of no faults: %q", rows)
+	}
+}
+
+func TestLinks(t *testing.T) {
+	links := []yokemate.ThermalLink{{Unit: "T1", Celsius: 128}, {Unit: "T2", Celsius: 104}, {Unit: "T3", Celsius: 128}}
+	if got := (Words{}).Links(links); got != "T2 104 °C; T1, T3 128 °C" {
+		t.Errorf("%q", got)
+	}
+	if got := (Words{}).LinksWanted(nil); got != "" {
+		t.Errorf("of none: %q", got)
+	}
+}

@@ -293,6 +293,9 @@ func (l *Supply) Scene() draw.Scene {
 	facts := l.facts(p)
 	const warnHigh, step = 8.2, 3.4
 	room := int((SupplyLabelH - warnHigh - 2.4 - y) / step)
+	if len(facts)+1 < room { // a line stays clear above the warning
+		facts = append(facts, l.volts(p)...)
+	}
 	for i, x := range facts {
 		text := x.Name + ": " + x.Value
 		if i+1 == room && i+1 < len(facts) {
@@ -357,13 +360,25 @@ func (l *Supply) facts(p *paper) []say.Fact {
 		if fuse != "" {
 			add(p.say("output fuse"), fuse)
 		}
-		add(p.say("volts"), p.say("%s with no load", p.Locale.Format(o.NoLoad, "V", 3)), p.say("at its limit %s", p.Locale.FormatInterval(o.AtLow, o.AtHigh, "V")))
+	}
+	if len(c.ThermalLinks) > 0 {
+		add(p.say("thermal link"), p.words.Links(c.ThermalLinks), p.say("no fuse does its work"))
 	}
 	add(p.say("air around it"), p.words.Air(c))
 	if c.Estimated {
 		add(p.say("caution"), p.words.EstimatedRating())
 	}
 	return all
+}
+
+// volts are those of a single output, where there is room to say more of them
+// than the front line does.
+func (l *Supply) volts(p *paper) []say.Fact {
+	if l.Limits == nil || len(l.Limits.Outputs) != 1 {
+		return nil
+	}
+	o := l.Limits.Outputs[0]
+	return []say.Fact{{Name: p.say("volts"), Value: p.say("%s with no load", p.Locale.Format(o.NoLoad, "V", 3)) + "; " + p.say("at its limit %s", p.Locale.FormatInterval(o.AtLow, o.AtHigh, "V"))}}
 }
 
 // down rounds to sig digits towards 0: a limit on a label never says more than

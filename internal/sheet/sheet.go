@@ -393,8 +393,19 @@ func (b *Bench) limits(p *paper, f *flow) {
 		facts = append(facts, say.Fact{Name: p.say("output amps"), Value: why})
 	}
 	f.pairs(facts)
-	if b.Limits != nil && b.Limits.Estimated {
+	c := b.Limits
+	if c == nil {
+		return
+	}
+	if together := p.words.Together(c); together != "" {
+		f.para(together, draw.Regular, "")
+	}
+	if c.Estimated {
 		f.para(p.words.EstimatedRating(), draw.Regular, yokemate.Caution)
+	}
+	f.results(p.words.FaultsInShort(c.Faults))
+	if links := p.words.LinksWanted(c.ThermalLinks); links != "" {
+		f.para(links, draw.Regular, yokemate.Caution)
 	}
 }
 

@@ -93,7 +93,14 @@ func bench(t testing.TB) *Bench {
 
 // card is an invented limits card of the hookup.
 func card() *yokemate.LimitsCard {
-	return &yokemate.LimitsCard{AmbientC: 35, HighestC: 52, PrimaryFuse: 0.05, FuseKind: "T", LowVolts: 207, HighVolts: 253, Estimated: true,
+	s := func(v float64) *float64 { return &v }
+	return &yokemate.LimitsCard{
+		Faults: []yokemate.CardFault{
+			{Fault: yokemate.ShortedOutput, About: "out", Winding: "T1/A", WindingAmps: 3.1, LimitS: s(90), Primary: "unsure", Secondary: "yes", SecondaryS: s(12), Protects: yokemate.OwnFuse},
+			{Fault: yokemate.HalfShorted, About: "T1/P", Winding: "T1/P", WindingAmps: 0.31, LimitS: s(48), Primary: "no", Secondary: "none", Protects: yokemate.LinkInTheUnit},
+			{Fault: yokemate.HalfShorted, About: "T2/P", Winding: "T2/P", WindingAmps: 0.33, LimitS: s(44), Primary: "no", Secondary: "none", Protects: yokemate.LinkInTheUnit}},
+		ThermalLinks: []yokemate.ThermalLink{{Unit: "T1", Celsius: 128, Class: "B"}, {Unit: "T2", Celsius: 104, Class: "A"}},
+		AmbientC:     35, HighestC: 52, PrimaryFuse: 0.05, FuseKind: "T", LowVolts: 207, HighVolts: 253, Estimated: true,
 		Outputs: []yokemate.OutputLimits{{Name: "out", Amps: 0.48, LimitedBy: "T2/A at its rating", Duty: 0.25, DutyAmps: 0.93, BridgeAmps: 0.299, NoLoad: 14.2, AtLow: 10.6, AtHigh: 13.1,
 			Fuse: &yokemate.OutputFuse{Count: 1, Lead: "A", Amps: 0.5, Kind: "T"}}}}
 }
@@ -534,6 +541,9 @@ func labels(t testing.TB) map[string]draw.Scene {
 	clean := *b.Prediction
 	clean.Notes = nil
 	all["supply"] = (&Supply{Hookup: b.Hookup, Prediction: &clean, Proof: &good, For: "For lights", NotFor: "Not for charging batteries", Limits: card(), Date: date, Who: "R. V."}).Scene()
+	settled := card()
+	settled.Estimated = false
+	all["supply-roomy"] = (&Supply{Hookup: b.Hookup, Prediction: &clean, Proof: &good, Limits: settled, Date: date, Who: "R. V."}).Scene()
 	all["supply-open"] = (&Supply{Hookup: b.Hookup}).Scene()
 	many := b.Hookup.Clone()
 	for i := range 4 {
@@ -580,7 +590,8 @@ func TestLabelGolden(t *testing.T) {
 			"label-core":       {"STOP: winding S ends on the core."},
 			"label-quarantine": {"STOP: quarantine. Do not energise. charred"},
 			"label-many":       {"23–24", "W12"},
-			"supply":           {"11.9 V AC, at most 480 mA", "For lights. Not for charging batteries.", "isolated from mains", "PROVED", "up to 35 °C; with its own loads up to 52 °C", "fuse T 500 mA; T 50 mA would serve", "930 mA for 25 % of the time", "290 mA DC behind a bridge", "T 500 mA in the lead of A", "14.2 V with no load; at its limit 10.6 to 13.1 V", "207 to 253 V"},
+			"supply":           {"thermal link: T2 104 °C; T1 128 °C; no fuse does its work", "11.9 V AC, at most 480 mA", "For lights. Not for charging batteries.", "isolated from mains", "PROVED", "up to 35 °C; with its own loads up to 52 °C", "fuse T 500 mA; T 50 mA would serve", "930 mA for 25 % of the time", "290 mA DC behind a bridge", "T 500 mA in the lead of A", "a heat run settles it", "207 to 253 V"},
+			"supply-roomy":     {"14.2 V with no load; at its limit 10.6 to 13.1 V", "T2 104 °C; T1 128 °C"},
 			"supply-open":      {"volts not known", "isolation not checked", "NOT PROVED"},
 			"supply-many":      {"NOT isolated from mains", "PROOF STOPPED: do not use", "2 more outputs", "further limits: see the sheet"},
 		}[name] {

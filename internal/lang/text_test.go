@@ -38,6 +38,8 @@ func TestText(t *testing.T) {
 			"Eingeschaltet bei 90° der Netzperiode, bei Netzspannung niedrig, 207 V 50 Hz, mit 0,60 des Nennflusses als Rest in den Kernen."},
 		{"F1 secondary A, (F5 secondaries A–B and F5 secondary C in parallel) reversed and F6 secondary C in series into a bridge",
 			"F1 Sekundärwicklung A, (F5 Sekundärwicklungen A–B und F5 Sekundärwicklung C parallel) verpolt und F6 Sekundärwicklung C in Reihe auf eine Brücke"},
+		{"Power off, wait 5 s, connect a load that draws 500 mA DC. Full mains. Read DC volts, red on terminal dc+, black on terminal dc-.",
+			"Strom aus, 5 s warten, eine Last anschließen, die 500 mA Gleichstrom zieht. Volle Netzspannung. Gleichspannung messen, rot an Klemme dc+, schwarz an Klemme dc-."},
 		{"volts left for the unit", "Spannung, die dem Trafo bleibt"},
 		{"joint A (T1.5, T2.6)", "Verbindung A (T1.5, T2.6)"},
 		{"T1.5 to T1.6", "T1.5 bis T1.6"},

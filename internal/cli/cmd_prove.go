@@ -23,13 +23,21 @@ func (c *proveCmd) Run(a *App) error {
 	if err := c.check(a); err != nil {
 		return err
 	}
-	b, err := c.begin(a)
+	var given yokemate.Answers
+	if c.Answers != "" {
+		x, err := a.Answers(c.Answers)
+		if err != nil {
+			return err
+		}
+		given = *x
+	}
+	b, err := c.begin(a, given.Answers)
 	if err != nil {
 		return err
 	}
 	switch {
 	case c.Answers != "":
-		err = b.takeFile(a, c.Answers)
+		err = b.takeFile(a, c.Answers, given.Answers)
 	case a.Interactive():
 		if c.Steps {
 			b.printPlan(a)
@@ -63,16 +71,21 @@ func (c *proveCmd) check(a *App) error {
 	return nil
 }
 
-// begin plans the proof, and takes what was answered before.
-func (c *proveCmd) begin(a *App) (*proving, error) {
+// begin plans the proof, and takes what was answered before. The answers at
+// hand say which meter reads, where no flag does.
+func (c *proveCmd) begin(a *App, given []yokemate.Answer) (*proving, error) {
+	meter := lastMeter(c.Meter, given)
 	if c.Resume {
-		return resume(a, c.ID, c.Meter)
+		return resume(a, c.ID, meter)
 	}
 	h, s, err := a.wired(c.Hookup)
 	if err != nil {
 		return nil, err
 	}
-	b, err := newProving(s.Only(h), h, c.Meter)
+	if _, err := paper.Meter(s, meter); err != nil && c.Meter == "" {
+		return nil, inFile(c.Answers, yokemate.Errorf(yokemate.NotFound, "meter", "there is no meter %q on the shelf", meter).Mend("add it with its accuracy, or say with --meter which one reads"))
+	}
+	b, err := newProving(s.Only(h), h, meter)
 	if err != nil {
 		return nil, inFile(c.Hookup, err)
 	}
@@ -154,13 +167,19 @@ func resume(a *App, id int64, meter string) (*proving, error) {
 	return fromStore(a, p, meter)
 }
 
+// lastMeter is the meter of that name, or where there is no name the one of the
+// last answer that says.
+func lastMeter(name string, given []yokemate.Answer) string {
+	for i := len(given) - 1; i >= 0 && name == ""; i-- {
+		name = given[i].Meter
+	}
+	return name
+}
+
 // fromStore rebuilds a proof from its record.
 func fromStore(a *App, p *yokemate.ProofRecord, meter string) (*proving, error) {
 	given := p.Given().Answers
-	for i := len(given) - 1; i >= 0 && meter == ""; i-- {
-		meter = given[i].Meter
-	}
-	b, err := newProving(&p.Shelf, &p.Hookup, meter)
+	b, err := newProving(&p.Shelf, &p.Hookup, lastMeter(meter, given))
 	if err != nil {
 		return nil, err
 	}
@@ -222,20 +241,16 @@ func (b *proving) settle() error {
 
 // takeFile judges all answers of a file. They are kept when all of them could
 // be taken, else none is.
-func (b *proving) takeFile(a *App, name string) error {
-	x, err := a.Answers(name)
-	if err != nil {
-		return err
-	}
-	for i, one := range x.Answers {
+func (b *proving) takeFile(a *App, name string, given []yokemate.Answer) error {
+	for i, one := range given {
 		if _, err := b.judge(one); err != nil {
 			return inFile(name, placed(err, i))
 		}
 	}
-	if b.keeper == nil || len(x.Answers) == 0 {
+	if b.keeper == nil || len(given) == 0 {
 		return nil
 	}
-	for _, one := range x.Answers {
+	for _, one := range given {
 		if err := b.keeper.keep(b, one); err != nil {
 			return err
 		}

@@ -41,6 +41,7 @@ type RectifierState struct {
 
 	fault *figure.Fault
 	shown *yokemate.Hookup
+	back  bool // a reservoir is charged the wrong way round
 }
 
 // rectifier works the second part out; nil for a hookup without rectifiers.
@@ -50,7 +51,8 @@ func (l *Lesson) rectifier(plan *prove.Plan, proof *yokemate.Proof, h *yokemate.
 	}
 	r := &Rectifier{Hookup: h}
 	right := RectifierState{shown: h}
-	if err := l.wave(&right, h, nil); err != nil {
+	means, err := l.wave(&right, h, nil, nil)
+	if err != nil {
 		return nil, err
 	}
 	r.States = append(r.States, right)
@@ -64,7 +66,7 @@ func (l *Lesson) rectifier(plan *prove.Plan, proof *yokemate.Proof, h *yokemate.
 		}
 		f := w.Faults[0]
 		x := RectifierState{Code: code, Words: w.Words, shown: w.Drawn(), fault: &figure.Fault{Output: f.Output, Slip: code, Words: f.Words}}
-		if err := l.wave(&x, w.State, w.Turn); err != nil {
+		if _, err := l.wave(&x, w.State, w.Turn, means); err != nil {
 			return nil, err
 		}
 		r.States = append(r.States, x)
@@ -83,42 +85,66 @@ func (l *Lesson) rectifier(plan *prove.Plan, proof *yokemate.Proof, h *yokemate.
 	return r, nil
 }
 
-// meterOhms is a meter across each reservoir, as while the proof is read [Ω]. It
-// also holds what a slip leaves hanging free.
-const meterOhms = 10e6
+// Common practice, no source.
+const (
+	meterOhms = 10e6 // of the meter across each reservoir, as while the proof is read; it also holds what a slip leaves hanging free [Ω]
+	backVolts = 1.0  // the wrong way round that an electrolytic capacitor stands [V]
+)
 
-// wave finds what the windings and the plugs of the finished hookup carry.
-func (l *Lesson) wave(s *RectifierState, h *yokemate.Hookup, turn func(*waveform.Hookup)) error {
+// wave finds what the windings and the plugs of the finished hookup carry, and
+// the mean volts of each rail. Loads that draw constant amps become the ohms
+// that draw them at the rails' right means, as on the AC side; without means
+// they stay.
+func (l *Lesson) wave(s *RectifierState, h *yokemate.Hookup, turn func(*waveform.Hookup), right []float64) (means []float64, err error) {
 	s.Amps, s.Winding, s.Used = math.NaN(), math.NaN(), math.NaN()
 	x, err := waveform.FromHookup(l.facts, h, waveform.HookupOptions{})
 	if err != nil {
-		return unlessNone(err)
+		return nil, unlessNone(err)
 	}
 	if turn != nil {
 		turn(x)
 	}
-	for _, c := range x.Circuit.Capacitors {
-		x.Circuit.Branches = append(x.Circuit.Branches, waveform.Branch{From: c.From, To: c.To, Ohms: meterOhms})
+	c := &x.Circuit
+	for i, r := range x.Rails {
+		if k := &c.Sinks[r.Sink]; right != nil && k.Amps > 0 {
+			c.Branches = append(c.Branches, waveform.Branch{From: k.From, To: k.To, Ohms: right[i] / k.Amps})
+			k.Amps = 0
+		}
 	}
-	if x.System, err = waveform.Compile(&x.Circuit); err != nil {
-		return err
+	for _, k := range c.Capacitors {
+		c.Branches = append(c.Branches, waveform.Branch{From: k.From, To: k.To, Ohms: meterOhms})
+	}
+	if x.System, err = waveform.Compile(c); err != nil {
+		return nil, err
 	}
 	start := x.Start
 	if len(start) != x.States() {
 		start = x.Rest()
 	}
 	var probes []waveform.Probe
-	for i := range x.Circuit.Windings {
+	for i := range c.Windings {
 		probes = append(probes, x.WindingAmps(i))
 	}
-	for i := range x.Circuit.Feeds {
+	feeds := len(probes)
+	for i := range c.Feeds {
 		probes = append(probes, x.FeedAmps(i))
+	}
+	caps := len(probes)
+	for _, k := range c.Capacitors {
+		probes = append(probes, x.Volts(k.From, k.To))
+	}
+	rails := len(probes)
+	for _, r := range x.Rails {
+		probes = append(probes, x.Volts(r.Plus, r.Minus))
 	}
 	w, _, _, err := x.Periodic(start, waveform.Options{Samples: 256, Probes: probes})
 	if err != nil {
-		return nil // there is no steady state, and what has none is not taken for harmless
+		if turn == nil {
+			return nil, err
+		}
+		return nil, nil // there is no steady state, and what has none is not taken for harmless
 	}
-	s.Used = 0
+	s.Used, s.Amps = 0, 0
 	for i, p := range x.Parts.Windings {
 		u := x.AC.UnitFacts(p.Core)
 		amps := w.Traces[i].RMS
@@ -126,11 +152,16 @@ func (l *Lesson) wave(s *RectifierState, h *yokemate.Hookup, turn func(*waveform
 			s.Worst, s.Winding, s.Used = u.Tag+"/"+u.Windings[p.Winding].ID, amps, used
 		}
 	}
-	s.Amps = 0
-	for i := range x.Circuit.Feeds {
-		s.Amps = max(s.Amps, w.Traces[len(x.Circuit.Windings)+i].RMS)
+	for _, t := range w.Traces[feeds:caps] {
+		s.Amps = max(s.Amps, t.RMS)
 	}
-	return nil
+	for _, t := range w.Traces[caps:rails] {
+		s.back = s.back || t.Min < -backVolts
+	}
+	for _, t := range w.Traces[rails:] {
+		means = append(means, t.Mean)
+	}
+	return means, nil
 }
 
 // read takes what a state reads from the steps, and judges it.
@@ -151,6 +182,8 @@ func (r *Rectifier) read(x *RectifierState) {
 		x.Why = "An electrolytic capacitor the wrong way round leaks, then heats and bursts."
 	case kind == "polarity":
 		x.Why = "What it feeds gets plus where it wants minus, and may not survive it."
+	case x.back:
+		x.Why = "A reservoir is charged the wrong way round: it leaks, then heats and bursts."
 	case above:
 		x.Why = "A reservoir stands at more volts than it was chosen for, and may burst."
 	case math.IsNaN(x.Used):

@@ -113,6 +113,10 @@ func TestRectified(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		var means []float64
+		for _, r := range full.Rails {
+			means = append(means, r.Mean)
+		}
 		inside := []string{""}
 		for _, code := range plan.Slips() {
 			if w, ok, err := plan.Wired(h, code); err == nil && ok && w.Turn != nil {
@@ -164,7 +168,7 @@ func TestRectified(t *testing.T) {
 				}
 			}
 			end := cells[len(cells)-4:]
-			amps, used, ok := carried(t, facts, h, code)
+			amps, used, ok := carried(t, facts, h, means, code)
 			if code == "" {
 				amps, used = full.Feed[0].Amps, 0
 				for _, w := range full.Windings {
@@ -210,7 +214,7 @@ func TestRectified(t *testing.T) {
 // carried is what the finished hookup takes from the mains [A], and the share of
 // its rating that the busiest winding carries, with a slip that the test makes
 // by hand in the circuit; ok is false where there is no steady state.
-func carried(t *testing.T, f *network.Facts, h *yokemate.Hookup, code string) (amps, used float64, ok bool) {
+func carried(t *testing.T, f *network.Facts, h *yokemate.Hookup, means []float64, code string) (amps, used float64, ok bool) {
 	t.Helper()
 	kind, at, _ := strings.Cut(code, ":")
 	h = h.Clone()
@@ -239,6 +243,11 @@ func carried(t *testing.T, f *network.Facts, h *yokemate.Hookup, code string) (a
 			c.Capacitors[r.Capacitors[0]].To, c.Sinks[r.Sink].To = loose, loose
 		}
 	}
+	for i, r := range x.Rails { // the ohms that draw the load's amps when all is right
+		k := &c.Sinks[r.Sink]
+		c.Branches = append(c.Branches, waveform.Branch{From: k.From, To: k.To, Ohms: means[i] / k.Amps})
+		k.Amps = 0
+	}
 	for _, k := range c.Capacitors { // a meter across each
 		c.Branches = append(c.Branches, waveform.Branch{From: k.From, To: k.To, Ohms: 10e6})
 	}
@@ -261,4 +270,32 @@ func carried(t *testing.T, f *network.Facts, h *yokemate.Hookup, code string) (a
 		used = max(used, w.Traces[i+1].RMS/x.AC.UnitFacts(p.Core).Limits[p.Winding].Amps)
 	}
 	return w.Traces[0].RMS, used, true
+}
+
+// What a slip does where plain reasoning tells: behind one diode that is turned
+// the reservoir is charged backwards, a doubler's too. Behind an open diode there
+// is no DC and no harm, but in a doubler: no direct current passes a capacitor,
+// so the load charges the dead half backwards until both halves cancel. In a
+// bridge a turned diode shorts the winding, an open one leaves half a wave.
+func TestRectifierHarm(t *testing.T) {
+	s, h := ropeLights(t)
+	h.Joints = yokemate.Joints{{Name: "L", Pins: []string{"F1.1"}}, {Name: "N", Pins: []string{"F1.2"}}, {Name: "A", Pins: []string{"F1.5"}}, {Name: "B", Pins: []string{"F1.6"}}, {Name: "E", Pins: []string{"F1.core"}}}
+	const back, none = "A reservoir is charged the wrong way round: it leaks, then heats and bursts.", ""
+	for rectifier, want := range map[string]map[string]string{
+		"half":    {"": none, "diode-reversed:out/1": back, "diode-open:out/1": none},
+		"doubler": {"": none, "diode-reversed:out/1": back, "diode-reversed:out/2": back, "diode-open:out/1": back, "diode-open:out/2": back},
+		"bridge":  {"": none, "diode-reversed:out/3": "A winding carries more than it may.", "diode-open:out/3": none},
+	} {
+		h.Outputs[0].Load, h.Outputs[0].DC = nil, &yokemate.DC{Rectifier: rectifier, Farads: 0.0022, Amps: 0.1}
+		l, err := New(s, h, Options{Most: 1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for code, why := range want {
+			x := &l.Rectifier.States[slices.IndexFunc(l.Rectifier.States, func(x RectifierState) bool { return x.Code == code })]
+			if x.Why != why || (x.Verdict == Harmful) != (why != none) || (x.Verdict == Works) != (code == "") {
+				t.Errorf("%s, %q: %q, verdict %d, not %q", rectifier, code, x.Why, x.Verdict, why)
+			}
+		}
+	}
 }

@@ -29,8 +29,7 @@
 // A decimal point becomes the language's mark only in a number that has a unit
 // behind it, as in "1.2 A" or "12.1 to 12.4 V", or of what it is a part, as in
 // "0.6 of the flux"; that stands for a %d; or that is all of a table's cell or of
-// a mark on an axis. Names such as T1.5 and T1/A are
-// left as they are.
+// a mark on an axis. Names such as T1.5 and T1/A are left as they are.
 //
 // # Limits
 //
@@ -44,8 +43,9 @@
 // # Another language
 //
 // It takes a catalogue with the patterns of en.txt, and a line in this file. The
-// tests say what is missing; with -update they put new patterns of the sources
-// into the catalogues, and fail until each is translated.
+// tests say what is missing and what nothing says any more; with -update they put
+// new patterns of the sources into the catalogues, and fail until each is
+// translated, and take out those that are of no use.
 package lang
 
 import (

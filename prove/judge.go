@@ -37,6 +37,8 @@ type reading struct {
 	mains  float64 // the socket's volts at the time [V]
 	mainU  float64
 	f      map[int]*forecast // per world
+
+	overruled bool // it stopped the proof, and a reason was typed
 }
 
 // Judge gives the proof as the answers leave it.
@@ -63,7 +65,7 @@ func (p *Plan) Session() *Session {
 	p.mains = feed.Volts.V
 	p.mainU = math.Max(feed.Volts.U, (feed.At(yokemate.High)-feed.At(yokemate.Low))/(2*1.96))
 	p.seen = map[int]float64{}
-	return &Session{&judge{p: p, state: yokemate.ProofOpen, done: map[string]bool{}}}
+	return &Session{&judge{p: p, state: yokemate.ProofOpen, done: map[string]bool{}, reasons: map[string]int{}}}
 }
 
 // Take judges one answer and returns what it means; nil where it only tells
@@ -126,6 +128,7 @@ type judge struct {
 	verdicts []yokemate.Verdict
 	notes    []yokemate.Note
 	done     map[string]bool // steps passed
+	reasons  map[string]int  // how often a step's stop was overruled
 	ask      string          // the step to take again, by the last verdict
 	witness  string          // the live reading that was good, right after the one before it, and is still the latest but for its gap's
 	state    yokemate.ProofState
@@ -219,6 +222,9 @@ func (j *judge) answer(a yokemate.Answer) error {
 		return nil
 	}
 	r.mains, r.mainU = j.p.mains, j.p.mainU
+	if a.FeedVolts.Known() && !s.trial && powered(&s.State) && j.wrongSocket(s, a.FeedVolts.V) {
+		return nil
+	}
 	switch s.kind {
 	case insulationTest:
 		j.insulation(s, r)
@@ -255,6 +261,31 @@ func (j *judge) answer(a yokemate.Answer) error {
 		j.witness = s.ID
 	}
 	return nil
+}
+
+// How far past its limits the mains may read before it is other mains than the
+// hookup is made for: a little above the high one, where the flux was judged; a
+// tenth below the low one, where nothing suffers [1].
+const (
+	aboveHigh = 1.02
+	belowLow  = 0.9
+)
+
+// wrongSocket stops the proof where the socket reads what the hookup is not
+// made for: every reading would come out as foreseen at those volts.
+func (j *judge) wrongSocket(s *step, volts float64) bool {
+	f := &j.p.hookup.Feed[0]
+	low, high := f.At(yokemate.Low), f.At(yokemate.High)
+	if volts <= aboveHigh*high && volts >= belowLow*low {
+		return false
+	}
+	j.p.mains = f.Volts.V
+	j.p.mainU = math.Max(f.Volts.U, (high-low)/(2*1.96))
+	v := yokemate.Verdict{Step: s.ID, Verdict: "stop", Right: j.right(), Slips: []yokemate.Probability{},
+		Words: fmt.Sprintf("Unplug. The socket reads %s, and this hookup is for %s to %s: it is another mains, or the meter is wrong.", si.Format(volts, "V", 3), si.Format(low, "V", 3), si.Format(high, "V", 3))}
+	j.state, j.stop = yokemate.ProofStopped, s.ID
+	j.verdicts = append(j.verdicts, v)
+	return true
 }
 
 // unsure passes an optional step as not proven, and leaves any other open.
@@ -644,6 +675,19 @@ func (j *judge) verdict(s *step, r reading, reason string) {
 		v.Verdict = "unsure"
 		v.Words = j.tells(post)
 	}
+	if v.Verdict == "stop" && fits && strings.TrimSpace(reason) == "" {
+		if x := j.against(r); x != nil {
+			v.Words = fmt.Sprintf("By itself this reads as it should: right is %s. The reading of step %s, which was overruled, speaks against it. Power off, and join nothing.", span(rightOf(j.p, s), quantity), x.ID)
+			if j.reasons[x.ID] == 1 {
+				// Once, that one is asked for again; insisted on, it stands, and this is a stop.
+				v.Verdict = "unsure"
+				v.Words += fmt.Sprintf(" Read step %s again, then this one.", x.ID)
+				j.settle(s, &v, reason)
+				j.ask = x.ID
+				return
+			}
+		}
+	}
 	if first := j.unproved(s); first != nil && (v.Verdict == "go" || v.Verdict == "unsure") {
 		// A gap says nothing while a joint behind it is not proved: a ghost on
 		// an open joint can look like a right one.
@@ -668,6 +712,31 @@ func (j *judge) verdict(s *step, r reading, reason string) {
 		return
 	}
 	j.settle(s, &v, reason)
+}
+
+// against is the step of an overruled reading that alone keeps r, which fits,
+// from being right; nil where there is none. What was overruled keeps all its
+// weight: it may be true.
+func (j *judge) against(r reading) *step {
+	var first *step
+	all := j.readings
+	defer func() { j.readings = all }()
+	j.readings = nil
+	for _, q := range all {
+		switch {
+		case !q.overruled || q.step == r.step:
+			j.readings = append(j.readings, q)
+		case first == nil:
+			first = q.step
+		}
+	}
+	if first == nil || j.notTold(r, j.posterior()) < goRight {
+		return nil
+	}
+	if j.readings = all; j.notTold(r, j.posterior()) >= goRight {
+		return nil // it is right in spite of it: something else is the matter
+	}
+	return first
 }
 
 // unproved is the first joint before a gap whose ohms were not read good; nil
@@ -708,6 +777,12 @@ func (j *judge) settle(s *step, v *yokemate.Verdict, reason string) {
 	case "stop":
 		if strings.TrimSpace(reason) != "" && s.kind != gapReading {
 			j.done[s.ID] = true
+			j.reasons[s.ID]++
+			for k := range j.readings {
+				if j.readings[k].step == s {
+					j.readings[k].overruled = true
+				}
+			}
 			v.Words += " Overruled: " + strings.TrimSpace(reason)
 			j.notes = append(j.notes, yokemate.Note{Code: yokemate.NotProven, Level: yokemate.Caution, About: s.ID, Words: "a stop was overruled: " + strings.TrimSpace(reason)})
 			break
@@ -791,11 +866,12 @@ func (j *judge) gap(s *step, r reading, post []float64, right float64, top *worl
 	}
 	bound += r.res / 2
 	perVolt := j.perVolt(s)
+	grows := 1.0
 	if s.trial {
 		// At full mains the gap grows with the feed.
-		bound *= p.hookup.Feed[0].Volts.V / p.opt.Trial
+		grows = p.hookup.Feed[0].Volts.V / p.opt.Trial
 	}
-	share := bound * perVolt
+	share := bound * grows * perVolt
 	danger := 0.0
 	for i := range p.worlds {
 		w := &p.worlds[i]
@@ -818,6 +894,9 @@ func (j *judge) gap(s *step, r reading, post []float64, right float64, top *worl
 		if share > few {
 			v.Words = fmt.Sprintf("Like ends, unequal volts: closed, up to %s of the smaller rating circulates. It may be joined, derated to what the sharing allows; measure the current of each branch. Power off, join it.", percent(share))
 		}
+	case right >= topP && share > most && r.value*grows*perVolt <= most && bound > 2*r.value && j.fits(r):
+		v.Verdict = "unsure"
+		v.Words = fmt.Sprintf("Do not close it yet. As it reads it may be right, but the range is too coarse to tell: between its digits hides what would drive %s of the smaller rating. Read it again on a lower range.", percent(share))
 	case right >= topP && share > most && j.fits(r):
 		v.Verdict = "stop"
 		v.Words = fmt.Sprintf("The leads are right, and the volts differ too much: closed, up to %s of the smaller rating could circulate with nothing drawn, and %s is the most. Do not join them.", percent(share), percent(most))
@@ -897,15 +976,19 @@ func (j *judge) mostTelling(post []float64) string {
 			open = append(open, i)
 		}
 	}
-	pending := false
+	pending, undone := false, false
 	for _, s := range j.p.steps {
+		if s.Measure == nil && !j.done[s.ID] {
+			break
+		}
 		if s.Measure == nil || s.kind.byLimit() {
 			continue
 		}
-		if s.kind == gapReading && pending {
+		if s.barred != "" || s.kind == gapReading && pending || undone && draws(&s.State) {
 			break // a gap says nothing while something before it is not proved
 		}
 		pending = pending || !j.done[s.ID] && s.kind == continuity
+		undone = undone || !j.done[s.ID]
 		if slices.ContainsFunc(j.readings, func(r reading) bool { return r.step == s }) {
 			continue // read once already: it tells little that is new
 		}
@@ -921,11 +1004,21 @@ func (j *judge) mostTelling(post []float64) string {
 		if gain > best*1.001 {
 			best, at = gain, s.ID
 		}
-		if !j.done[s.ID] && s.kind == gapReading {
-			break // nothing beyond a gap that is not proved
+		if !j.done[s.ID] && (s.kind == gapReading || lit(&s.State)) {
+			break // nothing beyond a gap that is not proved, nor what has not been through the lamp
 		}
 	}
 	return at
+}
+
+// lit reports whether a state is powered through a lamp.
+func lit(h *yokemate.Hookup) bool {
+	return powered(h) && slices.ContainsFunc(h.Feed, func(f yokemate.Feed) bool { return f.Lamp != nil })
+}
+
+// draws reports whether a load hangs on a state.
+func draws(h *yokemate.Hookup) bool {
+	return slices.ContainsFunc(h.Outputs, func(o yokemate.Output) bool { return o.Load != nil || o.DC != nil && o.DC.Amps > 0 })
 }
 
 // apart is one less the overlap of two forecasts (Bhattacharyya), as if normal.

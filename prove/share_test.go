@@ -86,9 +86,14 @@ func TestBranchesOfADeratedPair(t *testing.T) {
 	}
 }
 
-// A branch above its rating stops the proof, though every lead is right.
+// A branch above its rating stops the proof, though every lead is right and the
+// shelf foresees none: its volts are a label's, and 14.42 V are 14.1 there.
 func TestBranchOverItsRating(t *testing.T) {
-	b, h := unequal(3.6)
+	b, h := unequal(3.95)
+	known := *workshop()
+	known.Meters = b.known.Meters
+	known.Unit("S2").Windings[1].Volts = yokemate.PlusMinus(14.1, 0.2, yokemate.Label)
+	b.known = &known
 	vs, _, s := answered(t, b, h, prove.Options{}, "branch-S2")
 	if len(vs) == 0 || vs[0].Verdict != "stop" || s.State() != yokemate.ProofStopped || !strings.Contains(vs[0].Words, "S2/A carries") {
 		t.Fatalf("%+v, proof %s", *vs[0], s.State())

@@ -1,10 +1,14 @@
 package prove_test
 
 import (
+	"fmt"
+	"slices"
+	"strings"
 	"testing"
 
 	"yokemate"
 	"yokemate/phys/network"
+	"yokemate/predict"
 	"yokemate/prove"
 )
 
@@ -82,5 +86,175 @@ func TestRefusedAnswerChangesNothing(t *testing.T) {
 	}
 	if s.Next() != next {
 		t.Errorf("next is %s, was %s", s.Next(), next)
+	}
+}
+
+// What the socket reads scales every forecast, so that 230 V on a hookup for
+// 115 V would read as foreseen throughout: the socket itself is the stop.
+func TestWrongSocketStops(t *testing.T) {
+	h := hookups()[2] // for 104 to 126 V
+	p, err := prove.New(network.Compile(workshop()), h, prove.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, x := range []struct {
+		volts float64
+		state yokemate.ProofState
+	}{{115, yokemate.ProofOpen}, {126, yokemate.ProofOpen}, {127, yokemate.ProofOpen}, {130, yokemate.ProofStopped}, {230, yokemate.ProofStopped}, {100, yokemate.ProofOpen}, {60, yokemate.ProofStopped}} {
+		s := p.Session()
+		v, err := s.Take(yokemate.Answer{Step: "mains-D1", Value: yokemate.AnswerText(fmt.Sprintf("%.1f", x.volts)), FeedVolts: yokemate.Num(x.volts)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if s.State() != x.state || (v.Verdict == "stop") != (x.state == yokemate.ProofStopped) {
+			t.Errorf("%g V at the socket: %s, %s: %s", x.volts, v.Verdict, s.State(), v.Words)
+		}
+		if x.state == yokemate.ProofOpen {
+			continue
+		}
+		if _, err := s.Take(yokemate.Answer{Step: "mains-D1", Value: "230.0", FeedVolts: yokemate.Num(x.volts), Reason: "it is what there is"}); err != nil || s.State() != yokemate.ProofStopped {
+			t.Errorf("a reason lifted it: %s, %v", s.State(), err)
+		}
+		if _, err := s.Take(yokemate.Answer{Step: "mains-D1", Value: "115.0", FeedVolts: yokemate.Num(115)}); err != nil || s.State() != yokemate.ProofOpen {
+			t.Errorf("the right socket does not lift it: %s, %v", s.State(), err)
+		}
+	}
+}
+
+// A reading that was overruled keeps its weight against those after it. One
+// that is right by itself is then neither passed nor said to fit nothing: the
+// overruled one is asked for again, once, and a good reading of it clears both.
+func TestOverruledReadingIsAskedForAgain(t *testing.T) {
+	bad := yokemate.Answer{Step: "volts-S1-A", Value: "11.00"} // 14 V is right, and nothing on the list makes 11
+	over := bad
+	over.Reason = "the probe slipped"
+	idle := yokemate.Answer{Step: "idle-S1", Value: "0.03400"}
+	b := exact(workshop(), 230)
+	p, err := prove.New(network.Compile(b.known), hookups()[3], prove.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := p.Session()
+	for s.Next() != bad.Step {
+		if _, err := s.Take(yokemate.Answer{Step: s.Next(), Value: b.read(t, p.Bare(s.Next()))}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	take := func(a yokemate.Answer) *yokemate.Verdict {
+		t.Helper()
+		v, err := s.Take(a)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	take(bad)
+	take(over)
+	if v := take(idle); v.Verdict != "unsure" || s.Next() != bad.Step || strings.Contains(v.Words, "fits nothing") {
+		t.Fatalf("%s, next %s: %s", v.Verdict, s.Next(), v.Words)
+	}
+	if v := take(bad); v.Verdict != "stop" {
+		t.Errorf("the bad reading once more: %s", v.Words)
+	}
+	// Insisted on, it stands: what speaks against it is a stop again.
+	take(over)
+	if v := take(idle); v.Verdict != "stop" || s.State() != yokemate.ProofStopped || !strings.Contains(v.Words, bad.Step) {
+		t.Errorf("%s, %s: %s", v.Verdict, s.State(), v.Words)
+	}
+	take(yokemate.Answer{Step: bad.Step, Value: "14.00"})
+	if v := take(idle); v.Verdict != "go" {
+		t.Errorf("both good: %s: %s", v.Verdict, v.Words)
+	}
+}
+
+// No overruled reading is passed over at a gap: what it says of the wiring
+// stands, and the gap is not closed on it.
+func TestOverruledJointKeepsTheGapOpen(t *testing.T) {
+	s := started(t)
+	take := func(a yokemate.Answer) *yokemate.Verdict {
+		t.Helper()
+		v, err := s.Take(a)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	take(yokemate.Answer{Step: "joint-A", Value: "1.8"})
+	take(yokemate.Answer{Step: "live-B", Value: "11.00"})
+	take(yokemate.Answer{Step: "live-B", Value: "11.00", Reason: "near enough"})
+	take(yokemate.Answer{Step: "live-B-2", Value: "14.02"})
+	for range 3 {
+		if v := take(yokemate.Answer{Step: "gap-B", Value: "0.02", Reason: "it reads nothing"}); v.Verdict == "go" {
+			t.Fatalf("the gap was passed: %s", v.Words)
+		}
+	}
+}
+
+// A gap that reads 0 on a range of whole volts may be right and may hide what
+// circulates: it is read again, not taken for unlike windings.
+func TestCoarseGapIsReadFiner(t *testing.T) {
+	// Half a volt drives a tenth of the rating through these two.
+	p, err := prove.New(network.Compile(workshop()), hookups()[3], prove.Options{Limits: predict.Limits{CirculatingStop: 0.08}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := p.Session()
+	var v *yokemate.Verdict
+	for _, a := range []yokemate.Answer{{Step: "joint-A", Value: "1.8"}, {Step: "live-B", Value: "14.00"}, {Step: "live-B-2", Value: "14.02"}, {Step: "gap-B", Value: "0"}} {
+		if v, err = s.Take(a); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if v.Verdict != "unsure" || s.Next() != "gap-B" || !strings.Contains(v.Words, "lower range") {
+		t.Fatalf("%s, next %s: %s", v.Verdict, s.Next(), v.Words)
+	}
+	if v, err := s.Take(yokemate.Answer{Step: "gap-B", Value: "0.02"}); err != nil || v.Verdict != "go" {
+		t.Errorf("on a finer range: %v, %v", v, err)
+	}
+}
+
+// Where a reading leaves it open what is wrong, no step is asked for that would
+// power what has not been through the lamp, or load what is not proved.
+func TestNothingIsAskedForBeforeItsLamp(t *testing.T) {
+	asked := 0
+	for _, h := range []*yokemate.Hookup{hookups()[1], hookups()[3], hookups()[6]} { // coils in series, units in parallel, a boost
+		p, err := prove.New(network.Compile(exact(workshop(), h.Feed[0].Volts.V).known), h, prove.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		ids := p.IDs()
+		for k, id := range ids {
+			if p.Bare(id).Measure == nil {
+				continue
+			}
+			for _, slip := range p.Step(id).Slips {
+				if slip.Value > 1e6 {
+					continue
+				}
+				// Half way between right and a slip: neither.
+				s := p.Session()
+				right := p.Step(id).Right
+				if right == nil {
+					continue
+				}
+				if _, err := s.Take(yokemate.Answer{Step: id, Value: yokemate.AnswerText(fmt.Sprintf("%.4g", (right.Value+slip.Value)/2))}); err != nil {
+					t.Fatal(err)
+				}
+				next := s.Next()
+				if next == "" || next == id || !p.Bare(next).State.Powered(0) {
+					continue // stopped, once more, or a dead reading
+				}
+				asked++
+				for at := slices.Index(ids, next) - 1; at >= 0; at-- {
+					// Nothing was passed but this one at most, so every lamp on the way is still to come.
+					if x := p.Bare(ids[at]); at != k && x.State.Powered(0) && x.State.Feed[0].Lamp != nil {
+						t.Errorf("%s: after %s, %s is asked for before %s", h.Name, id, next, ids[at])
+					}
+				}
+			}
+		}
+	}
+	if asked == 0 {
+		t.Error("nothing else was ever asked for")
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -149,8 +150,14 @@ func (c *heatrunCmd) meter(a *App) (*yokemate.Meter, error) {
 
 // heatRow makes one reading of a row: minutes, what was read, and the air where given.
 func heatRow(row []string, place string, air float64) (r yokemate.HeatRow, err error) {
-	if len(row) < 2 || len(row) > 3 {
-		return r, yokemate.Errorf(yokemate.Invalid, place, "it has %d parts", len(row)).Mend("write minutes, what was read, and the air where it has changed")
+	const mend = "write minutes, what was read, and the air where it has changed, set apart by semicolons"
+	switch n := len(row); {
+	case n == 1:
+		return r, yokemate.Errorf(yokemate.Invalid, place, "it is all one part").Mend(mend)
+	case n > 3:
+		return r, yokemate.Errorf(yokemate.Invalid, place, "it has %d parts", n).Mend(mend)
+	case regexp.MustCompile(`[0-9]\s+[0-9]`).MatchString(row[0]):
+		return r, yokemate.Errorf(yokemate.Invalid, place, "%q is not one number of minutes", row[0]).Mend(mend)
 	}
 	r.Shown, r.AirC = row[1], air
 	if r.Minutes, err = (scale{own: "min"}).number(place, row[0]); err != nil {
@@ -188,6 +195,14 @@ func logLines(b []byte) (rows [][]string, lines []int, err error) {
 		r.Comma = ';'
 	case bytes.ContainsRune(b, '\t'):
 		r.Comma = '\t'
+	default:
+		// 10,131,40 is 131 Ω in air of 40 °C to one, and 131.40 Ω to another.
+		unclear := regexp.MustCompile(`^\s*[0-9.]+,[0-9]+,[0-9]+\s*$`)
+		for i, l := range strings.Split(string(b), "\n") {
+			if unclear.MatchString(l) {
+				return nil, nil, yokemate.Errorf(yokemate.Invalid, "line "+strconv.Itoa(i+1), "its commas may set parts apart or be decimal marks").Mend("set the parts apart by semicolons, or put a space behind each comma that does")
+			}
+		}
 	}
 	for {
 		row, err := r.Read()

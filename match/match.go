@@ -53,8 +53,7 @@ func (o Options) filled() Options {
 			*p = v
 		}
 	}
-	def(&o.Limits.CirculatingGo, 0.05)
-	def(&o.Limits.CirculatingStop, 0.15)
+	o.Limits = o.Limits.Filled()
 	def(&o.Derate, 0.9)
 	def(&o.PowerFactor, 1)
 	return o

@@ -48,7 +48,7 @@ func notes(f *network.Facts, h *yokemate.Hookup, p *yokemate.Prediction, o Optio
 	if err != nil {
 		return nil, err
 	}
-	n := &noter{f: f, h: h, g: g, l: o.Limits.filled(), opt: o.Network, meter: meter, net: net, list: []yokemate.Note{}}
+	n := &noter{f: f, h: h, g: g, l: o.Limits.Filled(), opt: o.Network, meter: meter, net: net, list: []yokemate.Note{}}
 	n.parts()
 	n.isolation()
 	n.currents(p)

@@ -17,7 +17,8 @@ type Limits struct {
 	BladeVolts                     float64 // left on a pulled plug into 2 kΩ [V]; 0: 25
 }
 
-func (l Limits) filled() Limits {
+// Filled are the limits with the house's figures where none are given.
+func (l Limits) Filled() Limits {
 	def := func(p *float64, v float64) {
 		if *p == 0 {
 			*p = v

@@ -843,15 +843,8 @@ func lowestFit(d predict.Dist) float64 {
 // gap decides whether a gap may be closed.
 func (j *judge) gap(s *step, r reading, post []float64, right float64, top *world, topP float64, v *yokemate.Verdict) {
 	p := j.p
-	limits := p.limits
-	most := limits.CirculatingStop
-	if most == 0 {
-		most = 0.15
-	}
-	few := limits.CirculatingGo
-	if few == 0 {
-		few = 0.05
-	}
+	limits := p.limits.Filled()
+	most, few := limits.CirculatingStop, limits.CirculatingGo
 	if s.feeds {
 		// The current is what the driven unit takes: its windings' ratings bound it.
 		most, few = 1, 1

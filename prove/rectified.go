@@ -11,6 +11,7 @@ import (
 	"yokemate/phys/waveform"
 	"yokemate/predict"
 	"yokemate/si"
+	"yokemate/supply"
 )
 
 // A rectified output is proved after its AC side, in this order: the parts by
@@ -21,9 +22,6 @@ import (
 
 // Common practice, no source, where nothing else is said.
 const (
-	capacitorShare = 0.87 // of a capacitor's rating that it may stand at [1]
-	safeVolts      = 25.0 // on a reservoir that may be touched [V]
-	bleedSeconds   = 60.0 // that it may take to come there [s]
 	rectifierOhms  = 20e3 // from plus to minus that a rectifier with its reservoir reads at least, once the kick is over [Ω]
 	waveSamples    = 256  // of a period
 	dropU          = 0.1  // of a diode's forward volts, as a standard uncertainty [V]
@@ -126,25 +124,17 @@ func (b *builder) rectifier(i int) error {
 	if err != nil {
 		return err
 	}
-	ohms := 0.0
-	wait := 0.0
-	if peak > safeVolts {
-		ohms = si.Preferred(bleedSeconds/(o.DC.Farads*math.Log(peak/safeVolts)), "E12", false)
-		if lim := bleedSeconds / (o.DC.Farads * math.Log(peak/safeVolts)); ohms > lim {
-			ohms = si.Preferred(lim/1.2, "E12", false)
-		}
-		wait = ohms * o.DC.Farads * math.Log(peak/safeVolts)
-	}
-	rated := peak / capacitorShare
+	ohms, wait := supply.Bleeder(o.DC.Farads, peak, supply.BleedSeconds)
+	rated := peak / supply.CapacitorShare
 	bleeder := ""
 	if ohms > 0 {
-		bleeder = fmt.Sprintf(" Across each goes a bleeder of %s for %s or more: it brings the reservoir below %s in %.0f s.", si.Format(ohms, "Ω", 2), si.Format(watts(peak*peak/ohms), "W", 2), si.Format(safeVolts, "V", 2), math.Ceil(wait))
+		bleeder = fmt.Sprintf(" Across each goes a bleeder of %s for %s or more: it brings the reservoir below %s in %.0f s.", si.Format(ohms, "Ω", 2), si.Format(watts(peak*peak/ohms), "W", 2), si.Format(supply.SafeVolts, "V", 2), math.Ceil(wait))
 	}
 	dead := b.withRectifiers(i, false, false)
 	b.add(step{Step: yokemate.Step{
 		ID: "parts-" + o.Name, Do: fmt.Sprintf("Everything unplugged. Look at the parts of output %s before they are joined: every capacitor is marked for %.0f V or more, and its minus mark goes to the lower of its two points; every diode's ring is at the end that its current leaves by.%s", o.Name, math.Ceil(rated), bleeder),
 		State: *dead.Clone(),
-		Help:  fmt.Sprintf("With nothing drawn at the highest mains each capacitor stands at up to %s: no more than %.0f %% of its marked volts.", si.Format(peak, "V", 3), 100*capacitorShare),
+		Help:  fmt.Sprintf("With nothing drawn at the highest mains each capacitor stands at up to %s: no more than %.0f %% of its marked volts.", si.Format(peak, "V", 3), 100*supply.CapacitorShare),
 	}})
 	pairs := reservoirs(o)
 	if o.DC.Rectifier == "bridge" && o.DC.Middle == "" {
@@ -204,7 +194,7 @@ func (b *builder) rectifier(i int) error {
 			b.add(step{kind: bled, rail: &rail{output: i, at: k, ohms: ohms}, Step: yokemate.Step{
 				ID: numbered("bleed-"+o.Name, k), Do: fmt.Sprintf("Run it once more with nothing drawn, unplug, load off, and wait %.0f s. Read DC volts, red on %s, black on %s.", math.Ceil(wait), terminal(r[0]), terminal(r[1])),
 				State: *dead.Clone(), Measure: &yokemate.Measure{Quantity: yokemate.VoltsDC, From: r[0], To: r[1]},
-				Right: &yokemate.Interval{Value: safeVolts / 2, Low: 0, High: safeVolts},
+				Right: &yokemate.Interval{Value: supply.SafeVolts / 2, Low: 0, High: supply.SafeVolts},
 				Help:  "A reservoir without a bleeder holds its charge for hours.",
 			}})
 		}
@@ -543,8 +533,8 @@ func (j *judge) deadRectifier(s *step, r reading) {
 // discharge judges what a reservoir still holds.
 func (j *judge) discharge(s *step, r reading) {
 	v := yokemate.Verdict{Step: s.ID, Right: j.right(), Slips: []yokemate.Probability{}}
-	if r.value <= safeVolts {
-		v.Verdict, v.Words = "go", fmt.Sprintf("Below %s: safe to touch.", si.Format(safeVolts, "V", 2))
+	if r.value <= supply.SafeVolts {
+		v.Verdict, v.Words = "go", fmt.Sprintf("Below %s: safe to touch.", si.Format(supply.SafeVolts, "V", 2))
 		j.done[s.ID] = true
 	} else {
 		v.Verdict = "change"

@@ -48,7 +48,7 @@ func (o Options) filled() Options {
 	def(&o.JunctionC, 110)
 	def(&o.CaseKW, 2)
 	def(&o.Remanence, 0.6)
-	def(&o.BleedSeconds, 60)
+	def(&o.BleedSeconds, BleedSeconds)
 	if o.FuseKind == "" {
 		o.FuseKind = "T"
 	}
@@ -62,10 +62,8 @@ var (
 )
 
 const (
-	capacitorShare = 0.87 // of its rating, at most [1]; common practice
-	safeVolts      = 25.0 // that a bleeder brings a reservoir to [V]; common practice
-	mostFarads     = 0.1  // no bench builds a larger reservoir [F]
-	leastFarads    = 10e-6
+	mostFarads  = 0.1 // no bench builds a larger reservoir [F]
+	leastFarads = 10e-6
 )
 
 // firstOf returns the first rating of a list that is at least v, 0 where none is.
@@ -426,22 +424,16 @@ func (d *designer) noLoad() error {
 		case "half":
 			reverse = 2 * across
 		}
-		s.CapacitorVolts = firstOf(capacitorVolts, each/capacitorShare)
+		s.CapacitorVolts = firstOf(capacitorVolts, each/CapacitorShare)
 		if s.CapacitorVolts == 0 {
 			d.note(yokemate.CapacitorVolts, yokemate.Stop, "with no load and at the highest mains rail %d stands at %s: no usual capacitor stands that", k+1, si.Format(each, "V", 3))
 		}
 		s.DiodeVolts = firstOf(diodeVolts, 2*reverse)
-		if each > safeVolts {
-			r := d.o.BleedSeconds / (s.Farads * math.Log(each/safeVolts))
-			s.BleederOhms = si.Preferred(r, "E12", false)
-			if s.BleederOhms > r {
-				s.BleederOhms = si.Preferred(r/1.2, "E12", false)
-			}
+		if s.BleederOhms, s.BleederSeconds = Bleeder(s.Farads, each, d.o.BleedSeconds); s.BleederOhms > 0 {
 			s.BleederWatts = each * each / s.BleederOhms
-			s.BleederSeconds = s.BleederOhms * s.Farads * math.Log(each/safeVolts)
 		}
 		d.note(yokemate.CapacitorVolts, yokemate.Info, "with no load and at the highest mains each reservoir of rail %d stands at %s peak: at least %s/%.2f = %s", k+1,
-			si.Format(each, "V", 3), si.Format(each, "V", 3), capacitorShare, si.Format(each/capacitorShare, "V", 3))
+			si.Format(each, "V", 3), si.Format(each, "V", 3), CapacitorShare, si.Format(each/CapacitorShare, "V", 3))
 	}
 	return nil
 }

@@ -48,6 +48,9 @@ func Limits(f *network.Facts, h *yokemate.Hookup, opt CardOptions) (*yokemate.Li
 	if len(h.Outputs) == 0 {
 		return nil, yokemate.Errorf(yokemate.Invalid, "outputs", "a hookup without an output has no limits to tell").Mend("add an output")
 	}
+	if !powered(h) {
+		return nil, yokemate.Errorf(yokemate.Invalid, "feed", "no plug is in its socket").Mend("plug one in")
+	}
 	if err := refuseStopped(f, h); err != nil {
 		return nil, err
 	}
@@ -220,7 +223,7 @@ func (c *card) most(i int, duty, ratio float64) (amps float64, by string, err er
 		}
 		lo = x
 		if x > 1e4 {
-			return 0, "", yokemate.Errorf(yokemate.Internal, "output "+c.h.Outputs[i].Name, "nothing limits its current").Mend("check its joints")
+			return 0, "", yokemate.Errorf(yokemate.Impossible, "output "+c.h.Outputs[i].Name, "nothing limits its current").Mend("check its joints")
 		}
 	}
 	for hi-lo > 0.002*hi {

@@ -131,6 +131,16 @@ func (r *run) likeAC(f *network.Facts, level yokemate.MainsLevel, opt predict.Op
 	return predict.Hookup(f, like, level, opt)
 }
 
+// powered reports whether any plug is in its socket.
+func powered(h *yokemate.Hookup) bool {
+	for i := range h.Feed {
+		if h.Powered(i) {
+			return true
+		}
+	}
+	return false
+}
+
 // rank sorts notes, the gravest first.
 func rank(l yokemate.Level) int {
 	switch l {

@@ -263,10 +263,10 @@ func (s *spread) ask() error {
 	return nil
 }
 
-// figure is how a figure of an output moves.
+// figure is how a figure of an output moves; nil where nothing is fed.
 func (s *spread) figure(out, at int) *moves {
 	x := s.sources[out]
-	if x == nil {
+	if x == nil || !powered(s.r.h) {
 		return nil
 	}
 	m := &moves{names: x.volts.names, wide: x.volts.wide, of: make([]float64, len(x.volts.of))}
@@ -282,6 +282,9 @@ func (s *spread) current(p, idle network.Probe, value float64) *moves {
 	on := s.loaded
 	y, y0 := on.sol.Value(p), s.idle.sol.Value(idle)
 	size := real(y * cmplx.Conj(y))
+	if !powered(s.r.h) {
+		size = 0 // what is left of it is rounding
+	}
 	sp := on.spread
 	m := &moves{names: sp.Sources, of: make([]float64, len(sp.Sources))}
 	for k, d := range sp.Moves(p) {

@@ -337,3 +337,30 @@ func TestHalfWaveIsTold(t *testing.T) {
 		t.Errorf("bridge: %+v", l)
 	}
 }
+
+// TestPlugOut: with its plug out a rectified hookup stands at nothing, whatever
+// the rectifier, and is written as JSON; it has no limits to tell.
+func TestPlugOut(t *testing.T) {
+	for _, c := range []struct {
+		to string
+		dc yokemate.DC
+	}{
+		{"C", yokemate.DC{Rectifier: "bridge", Farads: 2.2e-3, Amps: 0.3}}, {"C", yokemate.DC{Rectifier: "bridge", Middle: "B", Farads: 2.2e-3, Amps: 0.3}},
+		{"C", yokemate.DC{Rectifier: "centre-tap", Middle: "B", Farads: 2.2e-3, Amps: 0.3}}, {"B", yokemate.DC{Rectifier: "half", Farads: 2.2e-3, Amps: 0.1}},
+		{"B", yokemate.DC{Rectifier: "doubler", Farads: 2.2e-3, Amps: 0.1}},
+	} {
+		h := withDC(hookup("T3"), c.to, c.dc)
+		out := false
+		h.Fed = &out
+		p := forecast(t, h, yokemate.Nominal)
+		if _, err := yokemate.Encode(p); err != nil {
+			t.Errorf("%s: %v", c.dc.Rectifier, err)
+		}
+		if o := p.Outputs[0]; !(math.Abs(o.DC.Peak) < 1e-9 && o.Low <= o.High && o.High < 1e-9 && p.Windings[0].High < 1e-9) {
+			t.Errorf("%s: %+v %+v", c.dc.Rectifier, o, p.Windings[0])
+		}
+		if _, err := supply.Limits(shelf(), h, supply.CardOptions{}); yokemate.ErrorCode(err) != yokemate.Invalid {
+			t.Errorf("%s: limits: %v", c.dc.Rectifier, err)
+		}
+	}
+}

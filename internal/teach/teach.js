@@ -184,18 +184,46 @@
 
   // The rectifier behind it: a slip is chosen, drawn and looked up.
   const behind = $('behind'), slip = $('slip');
+  let hidden = null; // the slip to be found
   const rectifier = () => {
-    draw(lesson.behind[slip.value]);
-    const r = [...behind.tBodies[0].rows].find(r => r.dataset.k === slip.value), heads = [...behind.tHead.rows[0].cells].slice(1);
-    $('dc-words').textContent = r.cells[0].textContent;
-    $('dc-reads').replaceChildren(...list(r, heads, false));
-    const after = list(r, heads, true);
+    const at = hidden ?? slip.value, of = k => [...behind.tBodies[0].rows].find(r => r.dataset.k === k), heads = [...behind.tHead.rows[0].cells].slice(1);
+    draw(lesson.behind[hidden === null ? at : '']);
+    $('dc-words').textContent = of(slip.value).cells[0].textContent;
+    $('dc-reads').replaceChildren(...list(of(at), heads, false));
+    const after = list(of(at), heads, true);
     $('dc-verdict').replaceChildren(...after.pop().querySelector('dd').childNodes);
     $('dc-follows').replaceChildren(...after);
+    $('dc-after').hidden = $('hide').hidden = hidden !== null;
+    $('seek').hidden = $('look').hidden = hidden === null;
     inSight('.output');
   };
   if (behind) {
-    slip.addEventListener('change', () => { rectifier(); say($('dc').querySelector('.after').innerText.replace(/\s+/g, ' ')); });
+    slip.addEventListener('change', () => {
+      $('found').replaceChildren();
+      rectifier();
+      if (hidden === null) say($('dc-after').innerText.replace(/\s+/g, ' '));
+    });
+    $('hide').addEventListener('click', () => {
+      hidden = slip.options[Math.floor(Math.random() * slip.options.length)].value;
+      slip.value = '';
+      $('found').replaceChildren();
+      rectifier();
+      say($('seek').textContent);
+      slip.focus();
+    });
+    $('look').addEventListener('click', () => {
+      const shown = $('dc-reads').textContent, was = hidden, guess = slip.value;
+      hidden = null;
+      rectifier();
+      const hit = $('dc-reads').textContent === shown;
+      if (!hit || guess !== was) {
+        slip.value = was;
+        rectifier();
+      }
+      $('found').replaceChildren(...item(hit ? 'w-found' : 'w-missed', hit ? 'go' : 'caution').childNodes);
+      say($('found').textContent + ' ' + $('dc-after').innerText.replace(/\s+/g, ' '));
+      $('hide').focus();
+    });
     for (const r of document.querySelectorAll('input[name=stage]')) {
       r.addEventListener('change', () => {
         const dc = r.value === 'dc';

@@ -304,6 +304,28 @@ func TestLessonRectified(t *testing.T) {
 			seen("its drawing", `(() => { const d = [...document.querySelectorAll('#picture .diode')]; return d.length + ' ' + d.filter(g => g.querySelector('title').textContent.includes('turned')).map(g => g.id); })()`, "4 diode-out-1")
 			seen("the diode is in sight", `(() => { const d = document.querySelector('#diode-out-1').getBoundingClientRect(), b = document.querySelector('#picture').getBoundingClientRect(); return String(d.left > b.left && d.right < b.right); })()`, "true")
 			s.lookAlone("slip")
+
+			// A hidden slip is read but not drawn, until it is found or missed.
+			s.act("#hide", kb.Enter)
+			seen("no slip is drawn", `[...document.querySelectorAll('#picture title')].filter(t => /turned|open/.test(t.textContent)).length + ' ' + document.querySelector('#dc-after').hidden`, "0 true")
+			s.lookAlone("hidden")
+			const guess = `(() => {
+  const flat = e => e.textContent.replace(/\s+/g, ' ').trim(), shown = [...document.querySelectorAll('#dc-reads dd')].map(flat).join('|');
+  const like = r => [...r.cells].slice(1, -4).map(flat).join('|') === shown, rows = [...document.querySelectorAll('#behind tbody tr')];
+  return rows.filter(r => like(r) === %v)[0].dataset.k;
+})()`
+			s.choose("#slip", s.ask(fmt.Sprintf(guess, true)))
+			s.act("#look", kb.Enter)
+			seen("it is found", `document.querySelector('#found b').className + ' ' + document.querySelector('#dc-after').hidden`, "go false")
+			s.act("#hide", kb.Enter)
+			s.choose("#slip", s.ask(fmt.Sprintf(guess, false)))
+			s.act("#look", kb.Enter)
+			seen("it is missed", `document.querySelector('#found b').className`, "caution")
+			s.lookAlone("missed")
+			seen("what it was is drawn and read", `(() => {
+  const flat = e => e.textContent.replace(/\s+/g, ' ').trim(), k = document.querySelector('#slip').value, r = [...document.querySelectorAll('#behind tbody tr')].find(r => r.dataset.k === k);
+  return [...document.querySelectorAll('#dc-reads dd')].map(flat).join('|') === [...r.cells].slice(1, -4).map(flat).join('|') ? '' : k;
+})()`, "")
 			if s.touch {
 				s.act(`input[name=stage][value=ac]`, " ")
 			} else {

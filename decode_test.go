@@ -65,3 +65,25 @@ func TestMends(t *testing.T) {
 		}
 	}
 }
+
+// TestPinsOfTheShelf: a pin that a hookup names is a winding's end, or the error
+// says why it is not.
+func TestPinsOfTheShelf(t *testing.T) {
+	s := &yokemate.Shelf{Format: yokemate.ShelfFormat, Units: []yokemate.Unit{
+		{Tag: "T1", Terminals: []string{"1", "2", "9"}, Windings: []yokemate.Winding{{ID: "P", Pins: [2]string{"1", "2"}}}}, {Tag: "T2", Terminals: []string{"1", "2"}}}}
+	for pin, want := range map[string]string{
+		"T1.1": "", "T1.core": "", "T2.core": "",
+		"T1.9": `joint A: no winding that is known ends on pin 9 of unit T1; leave it out; its pins with windings are 1, 2, and there is core`,
+		"T1.7": `joint A: unit T1 has no pin 7; its pins are 1, 2 and core`,
+		"T2.1": `joint A: nothing is known of the windings of unit T2 yet, so pin 1 leads nowhere; see what to read first with "yokemate identify T2"`,
+		"T3.1": `joint A: there is no unit T3 on the shelf; add it to the shelf or mend the tag`,
+	} {
+		got := ""
+		if err := (&yokemate.Hookup{Joints: yokemate.Joints{{Name: "A", Pins: []string{pin}}}}).Check(s); err != nil {
+			got = err.Error()
+		}
+		if got != want {
+			t.Errorf("%s: %s, want %s", pin, got, want)
+		}
+	}
+}

@@ -475,8 +475,16 @@ func (h *Hookup) Check(s *Shelf) error {
 			if u == nil {
 				return Errorf(Invalid, "joint "+j.Name, "there is no unit %s on the shelf", tag).Mend("add it to the shelf or mend the tag")
 			}
-			if pin != CorePin && !slices.Contains(u.Pins(), pin) {
-				return Errorf(Invalid, "joint "+j.Name, "unit %s has no pin %s", tag, pin).Mend("its pins are %s and core", strings.Join(u.Pins(), ", "))
+			if pin == CorePin || slices.Contains(u.Pins(), pin) {
+				continue
+			}
+			switch at := "joint " + j.Name; {
+			case len(u.Windings) == 0:
+				return Errorf(Invalid, at, "nothing is known of the windings of unit %s yet, so pin %s leads nowhere", tag, pin).Mend("see what to read first with \"yokemate identify %s\"", tag)
+			case slices.Contains(u.AllPins(), pin):
+				return Errorf(Invalid, at, "no winding that is known ends on pin %s of unit %s", pin, tag).Mend("leave it out; its pins with windings are %s, and there is core", strings.Join(u.Pins(), ", "))
+			default:
+				return Errorf(Invalid, at, "unit %s has no pin %s", tag, pin).Mend("its pins are %s and core", strings.Join(u.Pins(), ", "))
 			}
 		}
 	}

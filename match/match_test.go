@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 	"strings"
 	"testing"
 
@@ -373,6 +374,19 @@ func TestFeed(t *testing.T) {
 	p = one(t, network.Compile(s), match.Options{}, "T1", "T2")
 	if len(p.Notes) == 0 || !strings.Contains(p.Notes[0].Words, "reckoned at 230 V 60 Hz") {
 		t.Errorf("labels that differ: %+v", p.Notes)
+	}
+	// On 50 Hz a 60 Hz unit is at 1.2 times its flux, whatever circulates.
+	if p.Verdict != yokemate.Caution || !slices.ContainsFunc(p.Notes, func(n yokemate.Note) bool { return n.Code == yokemate.OverFlux && n.About == "T2" }) {
+		t.Errorf("60 Hz beside 50 Hz: %s: %s, %+v", p.Verdict, p.DecidedBy, p.Notes)
+	}
+	// Of 230 V and 216 V the 216 V unit is the one in danger, whichever is named
+	// first: 253/216 is 1.17.
+	s = workshop()
+	s.Unit("T2").Mains.Volts = 216
+	for _, args := range [][]string{{"T1", "T2"}, {"T2", "T1"}} {
+		if p := one(t, network.Compile(s), match.Options{}, args...); p.Verdict != yokemate.Stop {
+			t.Errorf("%v: %s: %s", args, p.Verdict, p.DecidedBy)
+		}
 	}
 }
 

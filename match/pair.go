@@ -203,10 +203,19 @@ func (w *weigher) chooseFeed() error {
 		if math.Abs(va-vb) > feedSlack*va {
 			return yokemate.Errorf(yokemate.Invalid, at, "they are made for different mains, %g V and %g V", va, vb).Mend("say what both are to be fed with, as in --volts %g --hertz %g", math.Min(va, vb), math.Max(fa, fb))
 		}
-		// Units on one plug see one frequency; the higher one suits both.
-		w.feed = yokemate.Feed{Volts: yokemate.Num(va), Hertz: math.Max(fa, fb)}
+		// Units on one plug see one mains. Of volts the higher label tells what the
+		// other unit is in for; of frequencies the higher suits both, and the lower is noted.
+		w.feed = yokemate.Feed{Volts: yokemate.Num(math.Max(va, vb)), Hertz: math.Max(fa, fb)}
 		if va != vb || fa != fb {
-			w.note(yokemate.NotProven, yokemate.Caution, "their labels differ, %g V %g Hz and %g V %g Hz: reckoned at %g V %g Hz", va, fa, vb, fb, va, w.feed.Hertz)
+			w.note(yokemate.NotProven, yokemate.Caution, "their labels differ, %g V %g Hz and %g V %g Hz: reckoned at %g V %g Hz", va, fa, vb, fb, w.feed.Volts.V, w.feed.Hertz)
+		}
+		if fa != fb {
+			made, low, high := w.b.unit.Tag, fa, fb
+			if fa > fb {
+				made, low, high = w.a.unit.Tag, fb, fa
+			}
+			w.notes = append(w.notes, yokemate.Note{Code: yokemate.OverFlux, Level: yokemate.Caution, About: made,
+				Words: fmt.Sprintf("on %g Hz the core of %s stands at %.2f times the volts per hertz that it has on its own %g Hz", low, made, high/low, high)})
 		}
 	}
 	w.feed.Live, w.feed.Neutral, w.feed.Fed = "L", "N", nil

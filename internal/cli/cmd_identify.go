@@ -370,7 +370,11 @@ func (a *App) showIdentification(found *yokemate.Identification) {
 	if found.Certain {
 		state = "certain"
 	}
-	a.Print("%s: %s, %s that windings, taps and dots are as here.\n", found.Unit, state, percent(found.Confidence))
+	if len(found.Readings) == 0 {
+		a.Print("%s: nothing has been read yet.\n", found.Unit)
+	} else {
+		a.Print("%s: %s, %s that windings, taps and dots are as here.\n", found.Unit, state, percent(found.Confidence))
+	}
 	if len(found.Windings) > 0 {
 		a.Print("\n")
 		start := map[string]yokemate.FoundDot{}
@@ -403,7 +407,7 @@ func (a *App) showIdentification(found *yokemate.Identification) {
 		a.Print("\n")
 		a.Table(t)
 	}
-	if !found.Certain && len(found.Open) > 0 {
+	if !found.Certain && len(found.Open) > 0 && len(found.Readings) > 0 {
 		a.Print("\nStill open:\n")
 		t := &Table{Heads: []string{">p", "words"}, Bare: true}
 		for _, o := range found.Open {
@@ -414,16 +418,22 @@ func (a *App) showIdentification(found *yokemate.Identification) {
 	if len(found.Notes) > 0 {
 		a.Print("\n")
 		for _, n := range found.Notes {
-			a.Print("%s %s: %s\n", n.Level, n.Code, n.Words)
+			if n.Code == yokemate.LookFirst {
+				a.Para("look first: ", n.Words)
+			} else {
+				a.Para("", fmt.Sprintf("%s %s: %s", n.Level, n.Code, n.Words))
+			}
 		}
 	}
 	if w := found.Next; w != nil {
-		a.Print("\nRead next: %s\nWhy: %s.\n", w.Do, w.Why)
+		a.Print("\n")
+		a.Para("", "Read next: "+w.Do)
+		a.Para("", "Why: "+w.Why+".")
 		for _, e := range w.Expect {
 			a.Print("  %s (%s)\n", e.Words, percent(e.Probability))
 		}
 		for _, c := range w.Cautions {
-			a.Print("%s\n", c)
+			a.Para("", c)
 		}
 	}
 }

@@ -21,7 +21,7 @@
 //	R₂₀, K         resistance at 20 °C, 234.5                         [Ω, °C]
 //	ΔT_r, s        rated mean rise of a winding, the core's share of it [K, 1]
 //	b              how much worse the box carries heat away           [1]
-//	d              part of the time that the load is on               [1]
+//	d, t_on        part of the time that the load is on, a stretch    [1, s]
 //
 // # Equations
 //
@@ -32,6 +32,8 @@
 //	(T5) rest: the derivatives of (T1), (T2) zero, with I and P_c of the
 //	     network at those temperatures
 //	(T6) a load that comes and goes quickly against the core heats as d I²
+//	(T7) at the end of a stretch (T_w − T_c)/mean = (1 − e^(−t_on/τ))/(d (1 − e^(−t_on/(d τ)))),
+//	     τ = C_w/G_w
 //
 // # Assumptions
 //

@@ -17,6 +17,7 @@ type Options struct {
 	AmbientC float64            // of the air around the box [°C]; 0 means 40, the hottest that a rating counts with
 	Box      float64            // b; 0 means 1, open air; a small closed box 1.5 (common practice)
 	Duty     float64            // d; 0 means 1
+	StretchS float64            // longest that the load is on at a stretch, with a duty; 0 means so short that nothing swings [s]
 	Rise     map[string]float64 // rated mean rise by unit's tag, from a heat run [K]; absent means by its class
 }
 
@@ -130,7 +131,7 @@ func (s *periodic) losses(factors, squares, cores []float64) error {
 // New makes the heat network of a hookup at one level of the mains.
 func New(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, opt Options) (*Net, error) {
 	t := &Net{opt: opt.filled()}
-	if d := t.opt.Duty; !(d > 0 && d <= 1) || !(t.opt.Box > 0) {
+	if d := t.opt.Duty; !(d > 0 && d <= 1) || !(t.opt.Box > 0) || !(t.opt.StretchS >= 0) {
 		return nil, yokemate.Errorf(yokemate.Invalid, "duty", "a duty of %g or a box of %g is out of range", t.opt.Duty, t.opt.Box).Mend("give the part of the time that the load is on, from 0 to 1")
 	}
 	dc := false
@@ -225,7 +226,7 @@ func kindOf(u *network.Unit) string {
 // Temperature is one winding's.
 type Temperature struct {
 	Unit, ID string
-	Celsius  float64
+	Celsius  float64 // a winding's at the end of a stretch, (T7)
 	Limit    float64 // of its class in normal use [°C]
 	Watts    float64 // heat in its copper, while the load is on [W]
 }
@@ -303,11 +304,22 @@ func (t *Net) Equilibrium() (*State, error) {
 func (t *Net) fill(s *State, temps, squares, cores []float64) {
 	s.Windings, s.Cores = nil, nil
 	for i, w := range t.Windings {
-		s.Windings = append(s.Windings, Temperature{w.Unit, w.ID, temps[i], w.Limit, squares[i] * heat.Ohms(w.ohms, temps[i])})
+		mean, iron := temps[i], temps[len(t.Windings)+w.unit]
+		s.Windings = append(s.Windings, Temperature{w.Unit, w.ID, iron + t.swing(w)*(mean-iron), w.Limit, squares[i] * heat.Ohms(w.ohms, temps[i])})
 	}
 	for k, tag := range t.tags {
 		s.Cores = append(s.Cores, Temperature{Unit: tag, Celsius: temps[len(t.Windings)+k], Watts: cores[k]})
 	}
+}
+
+// swing is how far above its core a winding is at the end of a stretch, over
+// its mean there (T7).
+func (t *Net) swing(w Node) float64 {
+	if t.opt.Duty == 1 || t.opt.StretchS == 0 {
+		return 1
+	}
+	on := t.opt.StretchS * w.g / w.c
+	return math.Expm1(-on) / math.Expm1(-on/t.opt.Duty) / t.opt.Duty
 }
 
 // Amps is the rms current of winding i at the last rest found [A].

@@ -162,6 +162,42 @@ func TestDuty(t *testing.T) {
 	}
 }
 
+// TestStretch: a winding that is on by turns, followed by small explicit steps of (T1) over
+// its core until every cycle is like the last, is as hot at the end of each
+// stretch as (T7) says; G and C by hand from (T3) and (T4).
+func TestStretch(t *testing.T) {
+	const duty, amps = 0.25, 1.2
+	for _, on := range []float64{10, 60, 600} { // [s]
+		h := hookup(1, load("A", "B", amps))
+		mean := rest(t, h, thermal.Options{AmbientC: 25, Duty: duty})
+		peak := rest(t, h, thermal.Options{AmbientC: 25, Duty: duty, StretchS: on})
+		core := mean.Cores[0].Celsius
+		const hot = (234.5 + 100) / 254.5 // class A in normal use
+		rated := 0.72 * 0.72 * 1.1 * hot
+		g := rated / (0.35 * 60)
+		c := rated * heat.VolumeHeat / (heat.Resistivity20 * hot * 3e6 * 3e6)
+		const dt = 0.05
+		at, highest := core, 0.0
+		for now := 0.0; now < 40*on/duty+3000; now += dt {
+			watts := 0.0
+			if math.Mod(now, on/duty) < on {
+				watts = mean.Windings[1].Watts // as warm as on the mean
+			}
+			at += dt * (watts - g*(at-core)) / c
+			if now > 35*on/duty {
+				highest = math.Max(highest, at)
+			}
+		}
+		// The steps err by dt over the time constant, some hundreds of seconds.
+		if got := peak.Windings[1].Celsius - core; math.Abs(got/(highest-core)-1) > 2e-3 {
+			t.Errorf("%g s on: %g K above the core, by steps %g K", on, got, highest-core)
+		}
+		if peak.Cores[0] != mean.Cores[0] {
+			t.Errorf("%g s on: the core rests elsewhere", on)
+		}
+	}
+}
+
 // TestRectified: behind a bridge the same mean current heats more than on AC.
 func TestRectified(t *testing.T) {
 	ac := rest(t, hookup(1, load("A", "B", 0.35)), thermal.Options{AmbientC: 25})

@@ -401,7 +401,7 @@ var types = map[string]reflect.Type{
 	"predict": reflect.TypeFor[yokemate.SupplyPrediction](), "match": reflect.TypeFor[yokemate.Matches](), "find": reflect.TypeFor[yokemate.Findings](),
 	"identify": reflect.TypeFor[yokemate.Identification](), "prove": reflect.TypeFor[yokemate.Proof](), "selfcheck": reflect.TypeFor[yokemate.Checks](),
 	"switchon": reflect.TypeFor[yokemate.SwitchOn](), "waves": reflect.TypeFor[yokemate.Waves](), "fault": reflect.TypeFor[yokemate.Fault](),
-	"supply": reflect.TypeFor[yokemate.Supply](), "limits": reflect.TypeFor[yokemate.LimitsCard](), "lamp": reflect.TypeFor[yokemate.FirstPower](),
+	"supply": reflect.TypeFor[yokemate.Supply](), "limits": reflect.TypeFor[yokemate.LimitsCard](), "lamp": reflect.TypeFor[yokemate.FirstPower](), "heatrun": reflect.TypeFor[yokemate.HeatRun](),
 }
 
 // A schema lists exactly the fields that the encoder writes or the decoder
@@ -512,7 +512,7 @@ func within(t *testing.T, node, root map[string]any, keyword string) map[string]
 // Results filled at random are written as their schemas say.
 func TestRandomResults(t *testing.T) {
 	all := compile(t)
-	for _, name := range []string{"predict", "match", "find", "prove", "selfcheck", "switchon", "waves", "fault", "supply", "limits", "lamp"} {
+	for _, name := range []string{"predict", "match", "find", "prove", "selfcheck", "switchon", "waves", "fault", "supply", "limits", "lamp", "heatrun"} {
 		t.Run(name, func(t *testing.T) {
 			rapid.Check(t, func(rt *rapid.T) {
 				v := reflect.New(types[name])
@@ -538,6 +538,7 @@ var words = map[string][]string{
 	"FaultKind": {"short", "half-turns", "reversed"}, "Protector": {"live-fuse", "output-fuse", "unit", "thermal-link"},
 	"OutputFuse.Opens": {"yes", "unsure", "no"}, "OutputFuse.Primary": {"yes", "unsure", "no", "none"},
 	"CardFault.Primary": {"yes", "unsure", "no", "none"}, "CardFault.Secondary": {"yes", "unsure", "no", "none"},
+	"HeatRun.Verdict": {"continuous", "short-time", "no", "not yet"},
 	"LampVerdict": {"tells", "too-big", "too-small"}, "UnitHealth": {"good", "shorted-turns", "shorted-winding"}, "Glow": {"dark", "dull", "half", "bright"},
 }
 

@@ -31,6 +31,7 @@ var resultFiles = map[string]string{
 	"dcneed.json":  `{"format": "yokemate-need/1", "kind": "dc", "volts": 33, "tolerance": 0.15, "amps": 0.3, "feed": {"volts": 230, "hertz": 50}}`,
 	"bench.json":   `{"format": "yokemate-need/1", "kind": "dc", "volts": 12, "amps": 0.2, "rails": 2, "regulated": true, "feed": {"volts": 230, "hertz": 50}}`,
 	"toomuch.json": `{"format": "yokemate-need/1", "kind": "dc", "volts": 33, "tolerance": 0.15, "amps": 3, "feed": {"volts": 230, "hertz": 50}}`,
+	"run.csv":      "minutes, ohms, air\n10, 124.2\n20, 128.1\n30, 130.6\n45, 133.3\n60, 135.1\n80, 136.7\n100, 137.7\n120, 138.3, 23.5\n",
 	"given.json":   `{"answers": [{"step": "ohms-R1-P", "value": "120"}]}`,
 }
 
@@ -78,6 +79,8 @@ func TestResultsFollowTheirSchemas(t *testing.T) {
 		{"limits", "limits --hookup rails.json", exitOK, `"highest_c":`},
 		{"lamp", "lamp R1", exitOK, `"verdict":"tells"`},
 		{"lamp", "lamp R3", exitNo, `"lamp_watts":0`},
+		{"heatrun", "heatrun run.csv --cold 118.3 --air 23 --class B", exitOK, `"verdict":"continuous"`},
+		{"heatrun", "heatrun run.csv --cold 118.3 --air 23", exitNo, `"next_s":`},
 		{"match", "match R1/A R2/A", exitOK, `"circulating_share":`},
 		{"find", "find --need acneed.json", exitOK, `"offers":[{`},
 		{"prove", "prove --hookup pair.json", exitOK, `"fuse_opens":`},

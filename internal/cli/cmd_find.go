@@ -48,8 +48,20 @@ func (c *findCmd) Run(a *App) error {
 	if a.AsJSON {
 		return a.JSON(r)
 	}
-	a.findings(n, r)
+	a.findings(n, r, unrated(s))
 	return nil
+}
+
+// unrated lists the units that are in no offer for want of the mains they were
+// made for.
+func unrated(s *yokemate.Shelf) (tags []string) {
+	for i := range s.Units {
+		u := &s.Units[i]
+		if !u.Quarantined() && u.CoreJoined() == "" && len(u.Windings) > 0 && (u.Mains == nil || len(u.Mains.Series) == 0) {
+			tags = append(tags, u.Tag)
+		}
+	}
+	return tags
 }
 
 func (c *findCmd) check() error {
@@ -78,13 +90,13 @@ func countOf(n int, what string) string {
 }
 
 // findings prints offers, what their cautions say, the near misses, and what
-// lacks facts.
-func (a *App) findings(n *yokemate.Need, r *yokemate.Findings) {
+// lacks facts, or a label.
+func (a *App) findings(n *yokemate.Need, r *yokemate.Findings, unrated []string) {
 	a.Print("%s\n", say.Words{}.Need(n))
 	if len(r.Offers) == 0 {
 		a.Print("Nothing on the shelf gives this.\n")
 		if len(r.Refusals) == 0 {
-			a.Para("", "Nothing comes near it either. A wider tolerance, fewer amps or more units (max_units, in the need) may bring offers; so may another unit on the shelf, or facts that one lacks: \"yokemate shelf\" shows whose mains or windings are not known.")
+			a.Para("", "Nothing comes near it either. A wider tolerance, fewer amps or more units (max_units, in the need) may bring offers; so may another unit on the shelf.")
 		}
 	}
 	type said struct {
@@ -151,10 +163,13 @@ func (a *App) findings(n *yokemate.Need, r *yokemate.Findings) {
 			a.Para("  ■ ", fmt.Sprintf("%s: %s (%s)", x.Hookup.Name, x.Words, x.Why))
 		}
 	}
-	if len(r.LeftOut) > 0 {
+	if len(r.LeftOut)+len(unrated) > 0 {
 		a.Print("\nLeft out for lack of facts\n")
 		for _, l := range r.LeftOut {
 			a.Para("  ", l)
+		}
+		for _, tag := range unrated {
+			a.Para("  ", fmt.Sprintf("%s: the mains it was made for is not known; where a label tells, type it in with \"yokemate unit set %s --mains 230V --hertz 50 --primary P\", else see \"yokemate identify %s --want insulation,excitation\"", tag, tag, tag))
 		}
 	}
 	if len(r.Offers) > 0 {

@@ -44,10 +44,10 @@ func (p *pages) limits(w http.ResponseWriter, r *http.Request) error {
 	}
 	switch {
 	case yokemate.Worst(z.prediction.Notes) == yokemate.Stop:
-		x.Why = kit.Trouble{Words: "There are none: it must not be powered as it stands.", Mend: "Its page says what stops it."}
+		x.Why = kit.Trouble{Words: "Nothing: it must not be powered as it stands.", Mend: "Its page says what stops it."}
 		return show()
 	case len(h.Outputs) == 0:
-		x.Why = kit.Trouble{Words: "There are none: it has no output."}
+		x.Why = kit.Trouble{Words: "Nothing: it has no output."}
 		return show()
 	}
 	key, err := kit.Key(h, s)

@@ -9,6 +9,7 @@ package proof
 import (
 	"embed"
 	"html/template"
+	"math"
 	"net/http"
 	"net/url"
 	"slices"
@@ -16,6 +17,7 @@ import (
 	"sync"
 
 	"yokemate"
+	"yokemate/internal/draw"
 	"yokemate/internal/draw/svg"
 	"yokemate/internal/figure"
 	"yokemate/internal/say"
@@ -84,6 +86,7 @@ type Step struct {
 	Unit     string
 	Ohms     bool
 	Drawing  template.HTML
+	Far      bool // the probes are in the right half of the drawing: a narrow window opens there
 	Retaken  bool // it was answered before
 }
 
@@ -310,8 +313,27 @@ func (b *proving) screen(id string) (*Step, error) {
 	if err != nil {
 		return nil, err
 	}
+	x.Far = far(&scene)
 	x.Drawing, err = kit.Drawing(scene, svg.InlineOptions{Prefix: "p-"})
 	return x, err
+}
+
+// far reports whether what is marked in a drawing, the probes and their meter, is
+// in its right half.
+func far(s *draw.Scene) bool {
+	least, most := math.Inf(1), math.Inf(-1)
+	s.Walk(func(it draw.Item, _ []*draw.Group) {
+		p, ok := it.(*draw.Path)
+		if !ok || p.Stroke != draw.Accent && p.Fill != draw.Accent {
+			return
+		}
+		for _, g := range p.Segs {
+			if g.Op != draw.Close {
+				least, most = min(least, g.P[0].X), max(most, g.P[0].X)
+			}
+		}
+	})
+	return least+most > s.W // false where nothing is marked: it is no number then
 }
 
 // groups says the slips of a step, those that read alike together.

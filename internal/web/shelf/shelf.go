@@ -35,7 +35,7 @@ type Unit struct {
 	Tag, Link string
 	Origin    string
 	Label     string // mains, rating
-	Windings  string
+	Windings  []string
 	Away      string // why it is in quarantine
 	Unknown   bool   // windings are not known yet
 }
@@ -96,7 +96,6 @@ func card(u *yokemate.Unit) Unit {
 		label = append(label, u.VA.Digits+" VA")
 	}
 	c.Label = strings.Join(label, ", ")
-	var ws []string
 	for _, x := range u.Windings {
 		if u.MainsSide(x.ID) {
 			continue
@@ -108,9 +107,8 @@ func card(u *yokemate.Unit) Unit {
 		if x.Amps.Known() {
 			t += " " + x.Amps.Digits + " A"
 		}
-		ws = append(ws, t)
+		c.Windings = append(c.Windings, t)
 	}
-	c.Windings = strings.Join(ws, " · ")
 	return c
 }
 

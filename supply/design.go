@@ -348,9 +348,21 @@ func (d *designer) judge() error {
 	if d.o.Brief {
 		opt = rough
 	}
-	_, high, err := d.at(yokemate.High, coldC, opt)
+	at, high, err := d.at(yokemate.High, coldC, opt)
 	if err != nil {
 		return err
+	}
+	if !d.o.Brief {
+		// The load draws the same DC, and from cold copper at the highest mains
+		// the pulses that bring it are the sharpest.
+		for _, note := range at.overRating(n.Amps, "that is at the highest mains") {
+			same := func(x yokemate.Note) bool {
+				return x.About == note.About && (x.Code == note.Code || x.Level == yokemate.Stop)
+			}
+			if !slices.ContainsFunc(d.s.Notes, same) {
+				d.s.Notes = append(d.s.Notes, note)
+			}
+		}
 	}
 	tolerance := n.Tolerance
 	if tolerance == 0 {
@@ -442,13 +454,14 @@ func (d *designer) noLoad() error {
 var rules = map[string]float64{"bridge": 1.8, "centre-tap": 1.2, "half": 2.6, "doubler": 3.5}
 
 // capability finds the DC amps at which the first winding reaches its rating,
-// (S6), and what the rule of thumb says.
+// (S6), at the highest mains, where the same DC is brought by the sharpest
+// pulses, and what the rule of thumb says.
 func (d *designer) capability() error {
 	share := func(amps float64) (float64, *run, error) {
 		keep := d.dc.Amps
 		d.dc.Amps = amps
 		defer func() { d.dc.Amps = keep }()
-		r, _, err := d.at(yokemate.Nominal, coldC, choosing)
+		r, _, err := d.at(yokemate.High, coldC, choosing)
 		if err != nil {
 			return 0, nil, err
 		}

@@ -21,7 +21,7 @@
 //	(S4) P = (V − V_out) I at the highest mains, cold copper
 //	(S5) θ_sink = (T_j − T_a)/P − θ_jc − θ_cs
 //	(S6) amps the unit gives: I at which the rms current of the first winding
-//	     reaches its rating, by the waveform
+//	     reaches its rating, by the waveform, at the highest mains
 //	(S7) rule of thumb: I = I_ac/1.8 for a bridge or a doubled bridge's rail,
 //	     I_ac/1.2 for a centre tap, I_ac/2.6 half wave, I_ac/3.5 doubler
 //	(S8) δq = ∂q/∂ln E δln E + ∂q/∂ln R δln R + ∂q/∂ln X δln X for a figure q of a rectified output

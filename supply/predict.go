@@ -374,8 +374,9 @@ func (r *run) worst(primaries bool) (share, amps float64, name string) {
 }
 
 // overRating judges the winding that carries most of its rating: a stop past
-// it, a caution where only the unfavourable end of the rating is passed.
-func (r *run) overRating(amps float64) []yokemate.Note {
+// it, a caution where only the unfavourable end of the rating is passed. The
+// words tell of the stop.
+func (r *run) overRating(amps float64, stop string) []yokemate.Note {
 	about := func(code yokemate.NoteCode, level yokemate.Level, i int, words string) yokemate.Note {
 		p := r.x.Parts.Windings[i]
 		u := r.x.AC.UnitFacts(p.Core)
@@ -390,7 +391,7 @@ func (r *run) overRating(amps float64) []yokemate.Note {
 		switch a := r.trace(r.windings + i).RMS; {
 		case p.Shorted:
 		case a > l.Amps:
-			list = append(list, about(yokemate.DCOverRating, yokemate.Stop, i, "the DC amps hide it"))
+			list = append(list, about(yokemate.DCOverRating, yokemate.Stop, i, stop))
 		case a > l.Amps-1.96*l.U:
 			list = append(list, about(yokemate.NotProven, yokemate.Caution, i, "its rating is not known closely enough to say that it stands this"))
 		}
@@ -410,7 +411,7 @@ func (r *run) notes() []yokemate.Note {
 		rails = append(rails, r.rail(k))
 		amps = max(amps, rails[k].Amps)
 	}
-	list := r.overRating(amps)
+	list := r.overRating(amps, "the DC amps hide it")
 	for k, c := range r.x.Parts.Cores {
 		if left := math.Abs(r.flux(k).Mean) * c.PerFlux; left > oneSided {
 			list = append(list, yokemate.Note{Code: yokemate.OverFlux, Level: yokemate.Caution, About: c.Unit,

@@ -3,6 +3,8 @@ package supply_test
 import (
 	"encoding/json"
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
 	jsonv2 "github.com/go-json-experiment/json"
@@ -174,13 +176,37 @@ func TestDesign(t *testing.T) {
 	if s.MaxAmps < 1.6/2.3 || s.MaxAmps > 1 || s.LimitedBy != "T3/A" || math.Abs(s.RuleAmps-1.6/1.8) > 1e-12 {
 		t.Errorf("gives %.3g A by %s, rule %.3g A", s.MaxAmps, s.LimitedBy, s.RuleAmps)
 	}
-	// At that current the winding is at its rating.
-	at := forecast(t, withDC(hookup("T3"), "B", yokemate.DC{Rectifier: "bridge", Farads: r.Farads, Amps: s.MaxAmps}), yokemate.Nominal)
+	// At that current the winding is at its rating, at the highest mains.
+	at := forecast(t, withDC(hookup("T3"), "B", yokemate.DC{Rectifier: "bridge", Farads: r.Farads, Amps: s.MaxAmps}), yokemate.High)
 	if w := at.Outputs[0].DC.WindingRMS; math.Abs(w/1.6-1) > 0.005 {
 		t.Errorf("at %.4g A DC it carries %.4g A", s.MaxAmps, w)
 	}
 	if len(s.Parts) < 4 || s.PrimaryFuse == 0 || s.CoreMeanFlux > 1e-3 {
 		t.Errorf("%+v, fuse %g, mean flux %g", s.Parts, s.PrimaryFuse, s.CoreMeanFlux)
+	}
+}
+
+// TestDesignAtHighMains: a supply whose winding is within its rating at nominal
+// mains and past it at the highest is past it.
+func TestDesignAtHighMains(t *testing.T) {
+	need := yokemate.Need{Volts: 20, Tolerance: 0.1, Amps: 0.7}
+	most := design(t, "T3", supply.Source{From: "A", To: "B"}, need).MaxAmps
+	for _, x := range []struct {
+		amps float64
+		over bool
+	}{{0.99 * most, false}, {1.01 * most, true}} {
+		need.Amps = x.amps
+		s := design(t, "T3", supply.Source{From: "A", To: "B"}, need)
+		at := forecast(t, withDC(hookup("T3"), "B", yokemate.DC{Rectifier: "bridge", Farads: s.Rails[0].Farads, Amps: x.amps}), yokemate.Nominal)
+		if w := at.Outputs[0].DC.WindingRMS; w > 1.6 {
+			t.Fatalf("%.4g A: %.4g A rms at nominal mains already", x.amps, w)
+		}
+		over := slices.ContainsFunc(s.Notes, func(n yokemate.Note) bool {
+			return n.Code == yokemate.DCOverRating && n.Level == yokemate.Stop && strings.Contains(n.Words, "highest mains")
+		})
+		if over != x.over || s.Meets == x.over {
+			t.Errorf("%.4g A of %.4g A: over %v, meets %v: %+v", x.amps, most, over, s.Meets, s.Notes)
+		}
 	}
 }
 

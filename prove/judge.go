@@ -353,10 +353,18 @@ func (j *judge) bond(s *step, r reading) {
 	j.verdicts = append(j.verdicts, v)
 }
 
+// mostMegohms is the most that an insulation tester of 500 V shows, about 20 GΩ:
+// above it the ohms were written and not the megohms, and half a megohm would pass
+// for good.
+const mostMegohms = 20e3
+
 // insulation judges a megohm reading by the limits of practice.
 func (j *judge) insulation(s *step, r reading) {
 	v := yokemate.Verdict{Step: s.ID, Right: j.right(), Slips: []yokemate.Probability{}}
 	switch {
+	case !r.over && r.value > mostMegohms:
+		v.Verdict, v.Words = "unsure", fmt.Sprintf("%s MΩ is more than a tester shows. Write megohms, 0.5 for 500 kΩ, or over where it reads over.", r.digits)
+		j.ask = s.ID
 	case r.over || r.value >= 100 || strings.HasPrefix(s.ID, "isolation") && r.value >= 2:
 		v.Verdict, v.Words = "go", "Good insulation."
 		j.done[s.ID] = true

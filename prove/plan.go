@@ -94,6 +94,9 @@ func New(f *network.Facts, h *yokemate.Hookup, opt Options) (*Plan, error) {
 	if err := h.Check(f.Shelf); err != nil {
 		return nil, err
 	}
+	if err := ownNames(f.Shelf, h); err != nil {
+		return nil, err
+	}
 	ac := h.Clone() // what the steps before the rectifiers prove
 	for i := range ac.Outputs {
 		ac.Outputs[i].DC = nil
@@ -159,6 +162,37 @@ type pair struct {
 
 // end names the free end of a pin in a state.
 func end(pin string) string { return strings.Replace(pin, ".", "-", 1) }
+
+// ownNames keeps the hookup's joints apart from the points that the steps name
+// themselves: with two of one name a step would read at the wrong place.
+func ownNames(s *yokemate.Shelf, h *yokemate.Hookup) error {
+	taken := map[string]string{"feed": ""} // the names, with the pin of a free end
+	for _, tag := range h.Tags() {
+		taken[tag+"-mains"], taken[tag+"-rest"] = "", ""
+		for _, pin := range append(s.Unit(tag).Pins(), yokemate.CorePin) {
+			pin = tag + "." + pin
+			if _, ok := taken[end(pin)]; ok {
+				return yokemate.Errorf(yokemate.Invalid, pin, "another pin of the hookup has the name %s too, with its dash elsewhere", end(pin)).Mend("rename the unit or the pin on the shelf")
+			}
+			taken[end(pin)] = pin
+		}
+	}
+	for i := range h.Outputs {
+		for _, r := range h.Outputs[i].Rails() {
+			for _, at := range r {
+				if at == h.Outputs[i].Name+"+" || at == h.Outputs[i].Name+"-" {
+					taken[at] = ""
+				}
+			}
+		}
+	}
+	for _, j := range h.Joints {
+		if pin, ok := taken[j.Name]; ok && (len(j.Pins) != 1 || j.Pins[0] != pin) {
+			return yokemate.Errorf(yokemate.Invalid, "joint "+j.Name, "the steps of a proof have a point of this name").Mend("rename the joint, for example to A")
+		}
+	}
+	return nil
+}
 
 func (b *builder) add(s step) {
 	n := 1
@@ -302,7 +336,7 @@ func (b *builder) cold(tag string) error {
 	b.add(step{kind: insulationTest, optional: true, Step: yokemate.Step{
 		ID: "insulation-" + tag, Do: fmt.Sprintf("Join all mains-side pins of %s, and all others to its core. Insulation tester at 500 V DC for one minute between the two; discharge afterwards. No tester: check that an ohmmeter reads over, and answer unsure.", tag),
 		State: b.state(tag+" insulation", joints, false), Measure: &yokemate.Measure{Quantity: yokemate.Megohms, From: tag + "-mains", To: tag + "-rest"},
-		Right: &yokemate.Interval{Value: 200, Low: 100, High: 20000},
+		Right: &yokemate.Interval{Value: 200, Low: 100, High: mostMegohms},
 		Help:  "100 MΩ or more is good, 2 to 100 MΩ: dry it and repeat, under 2 MΩ: reject (common practice). Without this reading the insulation is not proven: earthed metal case only.",
 	}})
 	return nil
@@ -903,7 +937,7 @@ func (b *builder) finish() error {
 		b.add(step{kind: insulationTest, optional: true, Step: yokemate.Step{
 			ID: "isolation-" + o.Name, Do: fmt.Sprintf("Unplugged, fuse in. Insulation tester at 500 V DC from output %s (joint %s) to both blades of the plug together. No tester: answer unsure.", o.Name, o.From),
 			State: *dead.Clone(), Measure: &yokemate.Measure{Quantity: yokemate.Megohms, From: o.From, To: h.Feed[0].Live},
-			Right: &yokemate.Interval{Value: 200, Low: 2, High: 20000},
+			Right: &yokemate.Interval{Value: 200, Low: 2, High: mostMegohms},
 			Help:  "2 MΩ at least (common practice). Then the rest of the finished box: fuse value and type as on the label, strain relief, nothing live to touch with the fuse out, a residual-current device in the supply. It does not see a shock taken between two output wires.",
 		}})
 	}

@@ -258,3 +258,17 @@ func TestNothingIsAskedForBeforeItsLamp(t *testing.T) {
 		t.Error("nothing else was ever asked for")
 	}
 }
+
+// Half a megohm that was written in ohms is no good insulation.
+func TestMegohmsWrittenInOhms(t *testing.T) {
+	for value, want := range map[yokemate.AnswerText]string{"500000": "unsure", "5e5": "unsure", "20000": "go", "0.5": "stop", "over": "go"} {
+		s := started(t)
+		v, err := s.Take(yokemate.Answer{Step: "insulation-S1", Value: value})
+		if err != nil || v.Verdict != want {
+			t.Errorf("%s: %v, %v", value, v, err)
+		}
+		if want == "unsure" && s.Next() != "insulation-S1" {
+			t.Errorf("%s: next is %s", value, s.Next())
+		}
+	}
+}

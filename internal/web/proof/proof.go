@@ -77,6 +77,7 @@ type Step struct {
 	ID       string
 	N, Of    int
 	Do, Help string
+	Long     bool // what is to be done takes many words, and is set smaller
 	Reads    bool
 	Probes   string
 	Right    string
@@ -289,11 +290,14 @@ func codes(b *proving) []Choice {
 	return list
 }
 
+// longText is from where on what is to be done is set smaller [byte].
+const longText = 150
+
 // screen describes one step.
 func (b *proving) screen(id string) (*Step, error) {
 	s := b.plan.Step(id)
 	ids := b.plan.IDs()
-	x := &Step{ID: id, N: slices.Index(ids, id) + 1, Of: len(ids), Do: s.Do, Help: s.Help, Reads: s.Measure != nil}
+	x := &Step{ID: id, N: slices.Index(ids, id) + 1, Of: len(ids), Do: s.Do, Help: s.Help, Long: len(s.Do) > longText, Reads: s.Measure != nil}
 	x.Retaken = slices.ContainsFunc(b.taken, func(t taken) bool { return t.answer.Step == id })
 	o := figure.SchematicOptions{Measure: s.Measure}
 	if m := s.Measure; m != nil {

@@ -98,7 +98,7 @@ func Main(args []string, env Env) (status int) {
 	case errors.Is(err, ErrNo):
 		return exitNo
 	}
-	fmt.Fprintln(env.Stderr, "yokemate: error: "+line(err))
+	fmt.Fprintln(env.Stderr, tame("yokemate: error: "+line(err)))
 	if yokemate.ErrorCode(err) == yokemate.Internal {
 		return exitNo
 	}

@@ -18,16 +18,20 @@ import (
 // standard error; a question is asked only when a person sits there, and an
 // answer that cannot be used is asked for again.
 
-// Print writes to standard output. Control characters other than the end of a
-// line are shown as a replacement mark: texts come from files, and must not
-// steer the terminal.
+// Print writes to standard output.
 func (a *App) Print(format string, args ...any) {
-	a.out.WriteString(strings.Map(func(r rune) rune {
+	a.out.WriteString(tame(fmt.Sprintf(format, args...)))
+}
+
+// tame shows control characters other than the end of a line as a replacement
+// mark: texts come from files, and must not steer the terminal.
+func tame(text string) string {
+	return strings.Map(func(r rune) rune {
 		if unicode.IsControl(r) && r != '\n' {
 			return unicode.ReplacementChar
 		}
 		return r
-	}, fmt.Sprintf(format, args...)))
+	}, text)
 }
 
 // JSON writes v to standard output as indented JSON.
@@ -59,7 +63,9 @@ func (a *App) Width() int {
 }
 
 // Say writes a line to standard error.
-func (a *App) Say(format string, args ...any) { fmt.Fprintf(a.Stderr, format+"\n", args...) }
+func (a *App) Say(format string, args ...any) {
+	fmt.Fprintln(a.Stderr, tame(fmt.Sprintf(format, args...)))
+}
 
 // Tell writes a text to standard error, in lines as wide as the screen at most.
 func (a *App) Tell(text string) { a.Say("%s", wrap("", text, min(a.Width(), 100))) }
@@ -73,7 +79,7 @@ func (a *App) Ask(question, def string) (string, error) {
 	if def != "" {
 		question += " [" + def + "]"
 	}
-	fmt.Fprint(a.Stderr, question+": ")
+	fmt.Fprint(a.Stderr, tame(question)+": ")
 	text, err := a.in.ReadString('\n')
 	text = strings.TrimSpace(text)
 	if err != nil && text == "" {

@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
 	"time"
 
 	"yokemate"
@@ -251,7 +252,7 @@ func load[T any](a *App, name, wanted string, decode func([]byte) (*T, error), s
 		}
 		v, storeErr := stored(s, a.Ctx(), name)
 		if yokemate.ErrorCode(storeErr) == yokemate.NotFound && storeErr != nil {
-			return nil, inFile(name, yokemate.Errorf(yokemate.NotFound, "", "there is no such file, and nothing of that name in the store").Mend("check the name and the folder"))
+			return nil, inFile(name, yokemate.Errorf(yokemate.NotFound, "", "there is no such file, and nothing of that name in the store").Mend("check the name and the folder; \"yokemate %s list\" shows what is stored", strings.Fields(wanted)[1]))
 		}
 		return v, storeErr
 	}

@@ -21,9 +21,9 @@ func (w Words) Faults(list []yokemate.CardFault) Table {
 }
 
 // FaultsInShort says the same in few rows: faults of a kind that the same thing
-// ends stand in one, with the worst of each.
+// ends stand in one, with the worst of each. The fuses are the card's, fitted or not.
 func (w Words) FaultsInShort(list []yokemate.CardFault) Table {
-	t := w.table("What a fault would do, at the lowest mains", "fault, at the lowest mains", ">at most", ">too hot", "what protects")
+	t := w.table("What a fault would do, at the lowest mains", "fault, at the lowest mains", ">at most", ">too hot", "what protects, with fuses that would serve")
 	var left []yokemate.CardFault
 	for ; len(list) > 0; list, left = left, nil {
 		var abouts []string

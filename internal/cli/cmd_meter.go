@@ -5,7 +5,6 @@ import (
 
 	"yokemate"
 	"yokemate/internal/say"
-	"yokemate/si"
 )
 
 type meterCmd struct {
@@ -165,24 +164,10 @@ func (a *App) showMeter(m *yokemate.Meter) error {
 	a.Print("%s, %s, leads %s Ω, input %s MΩ\n\n", m.Name, readsText(m), short(m.LeadOhms), short(m.Input()/1e6))
 	t := &Table{Heads: []string{"  range", ">full scale", ">one count", ">accuracy"}}
 	for _, r := range m.Ranges {
-		t.Row("  "+say.Words{}.Quantity(r.Quantity), inUnit(r.Max, r.Quantity), inUnit(r.Resolution, r.Quantity), "±("+short(r.Percent)+" % + "+short(r.Counts)+" counts)")
+		t.Row("  "+say.Words{}.Quantity(r.Quantity), say.InUnit(r.Max, r.Quantity), say.InUnit(r.Resolution, r.Quantity), "±("+short(r.Percent)+" % + "+short(r.Counts)+" counts)")
 	}
 	a.Table(t)
 	return nil
-}
-
-// inUnit is a value with the unit of a quantity, as on a meter's knob.
-func inUnit(v float64, q yokemate.Quantity) string {
-	switch unit := q.Unit(); unit {
-	case "V", "Ω", "A", "W":
-		number, rest, _ := strings.Cut(si.Format(v, unit, 4), " ")
-		if strings.Contains(number, ".") {
-			number = strings.TrimRight(strings.TrimRight(number, "0"), ".")
-		}
-		return number + " " + rest
-	default:
-		return strings.TrimSpace(short(v) + " " + unit)
-	}
 }
 
 func readsText(m *yokemate.Meter) string {

@@ -48,7 +48,7 @@ func (d *sheet) placeFeeds() float64 {
 			y += high
 		}
 		if f.FuseAmps > 0 {
-			device("fuse", 9, strings.TrimSpace(f.FuseKind+" "+o.Locale.Format(f.FuseAmps, "A", 2)))
+			device("fuse", 9, o.fuse(f.FuseKind, f.FuseAmps))
 		}
 		switch {
 		case f.Lamp.Filament():

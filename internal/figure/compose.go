@@ -82,7 +82,7 @@ func (d *sheet) drawFeed(b *feedBox) *draw.Group {
 	x := b.x[live]
 	if y, ok := b.y["fuse"]; ok {
 		g.Add(fuseV(x, y, y+9)...)
-		title = append(title, o.say("fuse %s", strings.TrimSpace(f.FuseKind+" "+o.Locale.Format(f.FuseAmps, "A", 2))))
+		title = append(title, o.say("fuse %s", o.fuse(f.FuseKind, f.FuseAmps)))
 	}
 	if y, ok := b.y["lamp"]; ok {
 		g.Add(lampV(x, y, y+9)...)

@@ -17,6 +17,7 @@ import (
 
 	"yokemate"
 	"yokemate/internal/draw"
+	"yokemate/internal/say"
 	"yokemate/si"
 )
 
@@ -98,6 +99,11 @@ func (o *Options) value(v yokemate.Value, unit string) string {
 		d = strings.Replace(d, ".", o.Locale.Decimal, 1)
 	}
 	return d + " " + unit
+}
+
+// fuse is a link's rating as all words have it.
+func (o *Options) fuse(kind string, amps float64) string {
+	return say.Words{Locale: o.Locale}.Fuse(kind, amps)
 }
 
 // dotted stands between facts on one line. Runs of spaces would be drawn as one

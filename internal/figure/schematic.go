@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 
 	"yokemate"
 	"yokemate/internal/draw"
@@ -581,7 +580,7 @@ func (d *sheet) elements() error {
 	}
 	for i := range d.h.Fuses {
 		f := &d.h.Fuses[i]
-		rating := strings.TrimSpace(f.Kind + " " + o.Locale.Format(f.Amps, "A", 2))
+		rating := o.fuse(f.Kind, f.Amps)
 		p := &part{kind: "fuse", id: ID("fuse", strconv.Itoa(i+1)), title: o.say("fuse %s", rating), draw: fuseV}
 		p.nets = []*net{joint(p.id, f.From), joint(p.id, f.To)}
 		p.add(draw.Bold, draw.Ink, o.say("fuse"))

@@ -47,7 +47,7 @@ var table = []struct{ pkg, why, may string }{
 	{"internal/draw", "a display list in millimetres", "root golang.org/x/image"},
 	{"internal/draw/svg", "writes a scene", "root internal/draw"},
 	{"internal/draw/pdf", "writes a scene", "root internal/draw codeberg.org/go-pdf/fpdf golang.org/x/image"},
-	{"internal/figure", "results to scenes; never a format", "root si phys internal/draw gonum.org/v1/plot"},
+	{"internal/figure", "results to scenes; never a format", "root si phys internal/draw internal/say gonum.org/v1/plot"},
 	{"internal/lang", "sentences in the reader's language, by catalogues; knows no noun", "si golang.org/x/net"},
 	{"internal/say", "the words of results, the same on screen, page and paper", "root si"},
 	{"internal/sheet", "scenes to pages", "root si draw internal/figure internal/say rsc.io/qr"},

@@ -96,6 +96,20 @@ func Percent(part float64) string { return strconv.FormatFloat(100*part, 'f', 0,
 // Plain prints a number with as few digits as say it.
 func Plain(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 
+// InUnit is a value with the unit of a quantity, as on a meter's knob.
+func InUnit(v float64, q yokemate.Quantity) string {
+	switch unit := q.Unit(); unit {
+	case "V", "Ω", "A", "W":
+		number, rest, _ := strings.Cut(si.Format(v, unit, 4), " ")
+		if strings.Contains(number, ".") {
+			number = strings.TrimRight(strings.TrimRight(number, "0"), ".")
+		}
+		return number + " " + rest
+	default:
+		return strings.TrimSpace(Plain(v) + " " + unit)
+	}
+}
+
 // Sentence gives a text its capital and its full stop.
 func Sentence(s string) string {
 	s = strings.TrimSpace(s)

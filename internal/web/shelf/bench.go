@@ -135,8 +135,7 @@ func meterOf(m *yokemate.Meter, first bool) Meter {
 	}
 	x.Ranges = kit.Table{Caption: "Ranges", Heads: []string{"range", "full scale", "one count", "accuracy"}}
 	for _, r := range m.Ranges {
-		unit := r.Quantity.Unit()
-		x.Ranges.Row(say.Words{}.Quantity(r.Quantity), say.Plain(r.Max)+" "+unit, say.Plain(r.Resolution)+" "+unit, "±("+say.Plain(r.Percent)+" % + "+say.Plain(r.Counts)+")")
+		x.Ranges.Row(say.Words{}.Quantity(r.Quantity), say.InUnit(r.Max, r.Quantity), say.InUnit(r.Resolution, r.Quantity), "±("+say.Plain(r.Percent)+" % + "+say.Plain(r.Counts)+")")
 	}
 	return x
 }

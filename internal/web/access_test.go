@@ -36,10 +36,10 @@ const pressed = 'a[href], button, input:not([type=hidden]), select, textarea, su
 // Targets are held to 44 px, as 2.5.5 (AAA) would have it.
 const faults = `(() => {` + helpers + `
   const out = [];
-  // 1.4.10: nothing is wider than the screen.
-  if (document.documentElement.scrollWidth > innerWidth) {
-    const wide = [...document.querySelectorAll('main *, header *, footer *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest('svg, .scroll, .drawing')).pop();
-    out.push('the page is ' + document.documentElement.scrollWidth + ' px wide, of ' + innerWidth + ': ' + (wide ? what(wide) : ''));
+  // 1.4.10: nothing is wider than the screen. A phone's window grows with what is.
+  if (document.documentElement.scrollWidth > document.documentElement.clientWidth) {
+    const wide = [...document.querySelectorAll('main *, header *, footer *')].filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 1 && !e.closest('svg, .scroll, .drawing')).pop();
+    out.push('the page is ' + document.documentElement.scrollWidth + ' px wide, of ' + document.documentElement.clientWidth + ': ' + (wide ? what(wide) : ''));
   }
   // 2.5.8: targets.
   for (const e of document.querySelectorAll(pressed)) {
@@ -128,8 +128,8 @@ const spaced = `(() => {` + helpers + `
     e.style.setProperty('word-spacing', '0.16em', 'important');
     if (e.tagName === 'P') e.style.setProperty('margin-bottom', '2em', 'important');
   }
-  if (document.documentElement.scrollWidth > innerWidth) {
-    const wide = [...document.querySelectorAll('main *, header *, footer *')].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest('svg, .scroll, .drawing')).pop();
+  if (document.documentElement.scrollWidth > document.documentElement.clientWidth) {
+    const wide = [...document.querySelectorAll('main *, header *, footer *')].filter(e => e.getBoundingClientRect().right > document.documentElement.clientWidth + 1 && !e.closest('svg, .scroll, .drawing')).pop();
     out.push('spaced, the page is ' + document.documentElement.scrollWidth + ' px wide: ' + (wide ? what(wide) : ''));
   }
   for (const e of document.querySelectorAll('button, a, label, summary, h1, h2, h3, p, li, td, th, dt, dd')) {
@@ -266,7 +266,7 @@ func few(found []visit, most int) []string {
 // Every page of the demo's bench, and of an empty one, is held to WCAG 2.2 AA in
 // the browser itself: light and dark, with a script and without, on a phone, a
 // narrow screen and a wide one. A test run with -short looks at one page of each
-// shape; any other, at three.
+// shape; any other, at three with a script.
 func TestAccess(t *testing.T) {
 	most := 3
 	if testing.Short() {
@@ -295,7 +295,11 @@ func TestAccess(t *testing.T) {
 		t.Run(v.name, func(t *testing.T) {
 			s := newScreen(t, browser, v, b.server.URL)
 			titles := map[string]string{}
-			for _, at := range pages {
+			these := pages
+			if !v.script { // the other two views have the same colours and widths
+				these = few(found, 1)
+			}
+			for _, at := range these {
 				s.open(at)
 				s.look(at)
 				if title, other := s.ask("document.title"), titles[s.ask("document.title")]; other != "" && strings.Split(other, "?")[0] != strings.Split(at, "?")[0] {

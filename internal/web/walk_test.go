@@ -373,6 +373,9 @@ func (s job) turned(id int64, step *yokemate.Step) string {
 	}
 	value := strconv.FormatFloat(slip.Value, 'f', 2, 64)
 	s.look("gap")
+	if out := s.ask(`(() => { const box = document.querySelector('.drawing').getBoundingClientRect(); return [...document.querySelectorAll('.drawing .probe, .drawing .meter')].map(e => e.getBoundingClientRect()).filter(r => r.left < box.left || r.right > box.right).length + ' of ' + document.querySelectorAll('.drawing .probe, .drawing .meter').length; })()`); !strings.HasPrefix(out, "0 of ") || out == "0 of 0" {
+		s.t.Errorf("%s: of the drawing's probes and meter %s are out of sight", s.name, out)
+	}
 	if told := s.ask(`document.querySelector('.expect').innerText + document.querySelector('.groups').innerText`); !strings.Contains(told, "29") || !strings.Contains(told, "Closed on it") {
 		s.t.Errorf("before it is read, the gap's page says\n%s", told)
 	}

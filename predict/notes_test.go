@@ -67,6 +67,12 @@ func TestNotes(t *testing.T) {
 		h.Joints[0].Pins, h.Joints[1].Pins = []string{"T1.1"}, []string{"T2.2"}
 		h.Joints = append(h.Joints, yokemate.Joint{Name: "M", Pins: []string{"T1.2", "T2.1"}})
 	}
+	// bare takes the labels off.
+	bare := func(s *yokemate.Shelf, h *yokemate.Hookup) {
+		for i := range s.Units {
+			s.Units[i].Mains = nil
+		}
+	}
 	both := func(f ...func(s *yokemate.Shelf, h *yokemate.Hookup)) func(s *yokemate.Shelf, h *yokemate.Hookup) {
 		return func(s *yokemate.Shelf, h *yokemate.Hookup) {
 			for _, g := range f {
@@ -234,6 +240,16 @@ func TestNotes(t *testing.T) {
 			s.Units[0].Windings[1].Volts = yokemate.PlusMinus(12, 0.15, yokemate.Label)
 			s.Units[1].Windings[1].Volts = yokemate.PlusMinus(12, 0.15, yokemate.Label)
 		}), yokemate.NotProven, yokemate.Caution},
+		// The plug holds the volts of both mains coils: their idle currents are no circulation.
+		{"0.17 % between two of 3 VA without labels", pair(small("T1", 11.92), small("T2", 11.90), 0, bare), yokemate.Circulating, yokemate.Info},
+		{"2 % between two big toroids without labels", pair(toroid("T1", 12.5), toroid("T2", 12.5*0.98), 0, bare), yokemate.Circulating, yokemate.Stop},
+		{"2 % between two big toroids that were excited at their low side", pair(toroid("T1", 12.5), toroid("T2", 12.5*0.98), 0, both(bare, func(s *yokemate.Shelf, h *yokemate.Hookup) {
+			for i := range s.Units {
+				e := &s.Units[i].Excitation[0]
+				ratio := 230 / s.Units[i].Windings[1].Volts.V
+				e.Series, e.Volts, e.Amps = yokemate.Series{"A"}, s.Units[i].Windings[1].Volts, sure(e.Amps.V*ratio)
+			}
+		})), yokemate.Circulating, yokemate.Stop},
 		{"mains coils side by side", coil(split("T1", 115, 115), sideBySide), yokemate.Circulating, yokemate.Info},
 		{"one mains coil reversed beside the other", coil(split("T1", 115, 115), func(h *yokemate.Hookup) {
 			sideBySide(h)
@@ -280,6 +296,8 @@ func TestNotes(t *testing.T) {
 			h.Joints[2].Pins, h.Joints[3].Pins = []string{"T1.5"}, []string{"T2.6"}
 			h.Joints = append(h.Joints, yokemate.Joint{Name: "S", Pins: []string{"T1.6", "T2.5"}})
 		})), yokemate.SeparateLoads, none},
+		{"primaries in series, loads apart, no labels", pair(small("T1", 12), small("T2", 12), 60, both(inSeries, separate, bare)), yokemate.SeparateLoads, yokemate.Stop},
+		{"primaries in series, secondaries side by side, no labels", pair(small("T1", 12), small("T2", 12), 60, both(inSeries, bare)), yokemate.SeparateLoads, none},
 		{"primaries side by side, loads apart", pair(small("T1", 12), small("T2", 12), 60, separate), yokemate.SeparateLoads, none},
 
 		{"3 VA behind 0.5 A", one(func(u *yokemate.Unit, h *yokemate.Hookup) { h.Feed[0].FuseAmps, h.Feed[0].FuseKind = 0.5, "T" }), yokemate.FuseNeverOpens, yokemate.Caution},

@@ -51,7 +51,31 @@ func newWiring(f *network.Facts, h *yokemate.Hookup, parted []string) (*wiring, 
 			})
 		}
 	}
+	for i := range g.edges {
+		e := &g.edges[i]
+		e.primary = e.primary || e.unit.Source.Mains == nil && g.onMains(*e)
+	}
 	return g, nil
+}
+
+// onMains reports whether a winding of a unit without a label serves as its
+// mains side here: it lies across a plug, or, where none of the unit does, it is
+// the one that was excited and copper joins it to a plug.
+func (g *wiring) onMains(e edge) bool {
+	across := func(x edge) bool {
+		return slices.ContainsFunc(g.h.Feed, func(f yokemate.Feed) bool {
+			return x.a == f.Live && x.b == f.Neutral || x.b == f.Live && x.a == f.Neutral
+		})
+	}
+	if slices.ContainsFunc(g.edges, func(x edge) bool { return x.unit == e.unit && across(x) }) {
+		return across(e)
+	}
+	src := e.unit.Source
+	if len(src.Excitation) == 0 || !slices.Contains(src.Excitation[0].Series, e.unit.Windings[e.w].ID) {
+		return false
+	}
+	r := g.reach(e.a, anyEdge)
+	return slices.ContainsFunc(g.h.Feed, func(f yokemate.Feed) bool { return slices.Contains(r, f.Live) || slices.Contains(r, f.Neutral) })
 }
 
 func (e edge) name() string { return e.unit.Tag + "/" + e.unit.Windings[e.w].ID }

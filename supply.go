@@ -161,6 +161,7 @@ type OutputLimits struct {
 	LimitedBy  string      `json:"limited_by"`    // the winding that decides, and by what
 	Duty       float64     `json:"duty"`          // part of the time [1]
 	DutyAmps   float64     `json:"duty_amps"`     // for that part of the time [A]
+	DutyOnS    float64     `json:"duty_on_s"`     // longest stretch of it [s]
 	BridgeAmps float64     `json:"bridge_amps"`   // DC behind a bridge with a reservoir, for an AC output [A]
 	NoLoad     float64     `json:"no_load"`       // nominal mains [V]
 	AtLow      float64     `json:"at_low"`        // at Amps, low mains [V]

@@ -17,6 +17,7 @@ import (
 type CardOptions struct {
 	Heat      thermal.Options // AmbientC 0 means 40
 	Duty      float64         // 0 means 0.25
+	StretchS  float64         // longest that the load of a duty is on [s]; 0 means 60
 	Remanence float64         // 0 means 0.6
 }
 
@@ -41,6 +42,9 @@ func Limits(f *network.Facts, h *yokemate.Hookup, opt CardOptions) (*yokemate.Li
 	}
 	if opt.Duty == 0 {
 		opt.Duty = 0.25
+	}
+	if opt.StretchS == 0 {
+		opt.StretchS = 60
 	}
 	if opt.Remanence == 0 {
 		opt.Remanence = 0.6
@@ -174,8 +178,8 @@ func (c *card) load(i int, amps, duty, ratio float64) (share float64, by string,
 // full is how near to its limits a hookup is with what its outputs draw.
 func (c *card) full(h *yokemate.Hookup, duty, ratio float64) (share float64, by string, err error) {
 	opt := c.o.Heat
-	opt.Duty = duty
-	n, err := thermal.New(c.f, h, yokemate.Nominal, opt)
+	opt.Duty, opt.StretchS = duty, c.o.StretchS
+	n, err := thermal.New(c.f, h, yokemate.High, opt) // where the iron and the idle current make most heat
 	if err != nil {
 		return 0, "", err
 	}
@@ -213,28 +217,105 @@ func (c *card) most(i int, duty, ratio float64) (amps float64, by string, err er
 	if idle >= 1 {
 		return 0, why, nil // it is past its limits with nothing drawn
 	}
-	lo, hi := 0.0, 0.0
-	for x := c.guess(i); ; x *= 2 {
+	bisect := func(lo, hi float64, past func(x float64) bool) float64 {
+		for hi-lo > 0.002*hi {
+			if mid := (lo + hi) / 2; past(mid) {
+				hi = mid
+			} else {
+				lo = mid
+			}
+		}
+		return lo
+	}
+	past := func(x float64) bool {
 		s, at, err := c.load(i, x, duty, ratio)
 		if err != nil || s >= 1 {
-			// A load that the hookup cannot give at all is past the limit too.
-			hi, by = x, at
-			break
+			by = at
+			return true // a load that the hookup cannot give at all is past the limit too
 		}
-		lo = x
-		if x > 1e4 {
+		return false
+	}
+	guess := c.guess(i)
+	lo, hi := 0.0, guess
+	for hi <= mostAmps && !past(hi) {
+		lo, hi = hi, 2*hi
+	}
+	if hi <= mostAmps {
+		lo = bisect(lo, hi, past)
+	}
+	if lo <= 4*guess {
+		return lo, by, nil
+	}
+	// A unit so small that not even a short overloads it gives what its volts allow.
+	none, err := c.volts(i, yokemate.Nominal, c.idle(i, guess))
+	if err != nil {
+		return 0, "", err
+	}
+	short := func(x float64) bool {
+		v, err := c.volts(i, yokemate.Nominal, x)
+		return err != nil || v < leastVolts*none
+	}
+	if !short(lo) {
+		if hi > mostAmps {
 			return 0, "", yokemate.Errorf(yokemate.Impossible, "output "+c.h.Outputs[i].Name, "nothing limits its current").Mend("check its joints")
 		}
+		return lo, by, nil
 	}
-	for hi-lo > 0.002*hi {
-		mid := (lo + hi) / 2
-		if s, at, err := c.load(i, mid, duty, ratio); err != nil || s >= 1 {
-			hi, by = mid, at
-		} else {
-			lo = mid
+	return bisect(0, lo, short), "its volts at a quarter of those with no load", nil
+}
+
+// mostAmps is where nothing limits an output [A].
+const mostAmps = 1e4
+
+// leastVolts is what an output keeps of its no-load volts before nobody calls
+// it one; the smallest units may fall to a half (IEC 61558-2-x, from memory) [1].
+const leastVolts = 0.25
+
+// idle is what an output draws to stand for none: without any, a reservoir
+// would stand for ever. amps is its full current [A].
+func (c *card) idle(i int, amps float64) float64 {
+	if c.h.Outputs[i].DC != nil {
+		return 1e-3 * amps
+	}
+	return 0
+}
+
+// volts is what an output gives with so much drawn, from it alone and with cold copper; of
+// two rails, the lesser mean.
+func (c *card) volts(i int, level yokemate.MainsLevel, amps float64) (float64, error) {
+	o := &c.h.Outputs[i]
+	h := only(c.h, i)
+	if amps > 0 || o.DC != nil {
+		setAmps(&h.Outputs[i], amps)
+	} else {
+		h.Outputs[i].Load = nil
+	}
+	if o.DC != nil {
+		r, err := newRun(c.f, h, level)
+		if err != nil {
+			return 0, err
 		}
+		if err := r.periodic(waveform.Options{Tolerance: quick}); err != nil {
+			return 0, err
+		}
+		least := math.Inf(1)
+		for k, rail := range r.x.Rails {
+			if rail.Output == i {
+				least = math.Min(least, r.rail(k).Mean)
+			}
+		}
+		return least, nil
 	}
-	return lo, by, nil
+	n, err := network.Build(c.f, h, network.Options{})
+	if err != nil {
+		return 0, err
+	}
+	s, err := n.Solve(n.VoltsAt(level))
+	if err != nil {
+		return 0, err
+	}
+	p, _ := n.Volts(o.From, o.To)
+	return cmplx.Abs(s.Value(p)), nil
 }
 
 // together finds the part of its own amps that every output may give when all
@@ -291,7 +372,7 @@ func (c *card) guess(i int) float64 {
 
 func (c *card) output(i int) (*yokemate.OutputLimits, error) {
 	o := &c.h.Outputs[i]
-	l := &yokemate.OutputLimits{Name: o.Name, Duty: c.o.Duty}
+	l := &yokemate.OutputLimits{Name: o.Name, Duty: c.o.Duty, DutyOnS: c.o.StretchS}
 	var err error
 	if l.Amps, l.LimitedBy, err = c.most(i, 1, 1); err != nil {
 		return nil, err
@@ -299,48 +380,13 @@ func (c *card) output(i int) (*yokemate.OutputLimits, error) {
 	if l.DutyAmps, _, err = c.most(i, c.o.Duty, dutyRatio); err != nil {
 		return nil, err
 	}
-	volts := func(level yokemate.MainsLevel, amps float64) (float64, error) {
-		h := only(c.h, i)
-		if amps > 0 || o.DC != nil {
-			setAmps(&h.Outputs[i], amps)
-		} else {
-			h.Outputs[i].Load = nil
-		}
-		if o.DC != nil {
-			r, err := newRun(c.f, h, level)
-			if err != nil {
-				return 0, err
-			}
-			if err := r.periodic(waveform.Options{Tolerance: quick}); err != nil {
-				return 0, err
-			}
-			least := math.Inf(1)
-			for k, rail := range r.x.Rails {
-				if rail.Output == i {
-					least = math.Min(least, r.rail(k).Mean)
-				}
-			}
-			return least, nil
-		}
-		n, err := network.Build(c.f, h, network.Options{})
-		if err != nil {
-			return 0, err
-		}
-		s, err := n.Solve(n.VoltsAt(level))
-		if err != nil {
-			return 0, err
-		}
-		p, _ := n.Volts(o.From, o.To)
-		return cmplx.Abs(s.Value(p)), nil
-	}
-	// A reservoir with nothing drawn would stand for ever: a thousandth stands for none.
-	if l.NoLoad, err = volts(yokemate.Nominal, l.Amps*map[bool]float64{true: 1e-3, false: 0}[o.DC != nil]); err != nil {
+	if l.NoLoad, err = c.volts(i, yokemate.Nominal, c.idle(i, l.Amps)); err != nil {
 		return nil, err
 	}
-	if l.AtLow, err = volts(yokemate.Low, l.Amps); err != nil {
+	if l.AtLow, err = c.volts(i, yokemate.Low, l.Amps); err != nil {
 		return nil, err
 	}
-	if l.AtHigh, err = volts(yokemate.High, l.Amps); err != nil {
+	if l.AtHigh, err = c.volts(i, yokemate.High, l.Amps); err != nil {
 		return nil, err
 	}
 	if o.DC != nil {
@@ -361,7 +407,7 @@ func (c *card) highest() (float64, error) {
 	within := func(celsius float64) (bool, error) {
 		opt := c.o.Heat
 		opt.AmbientC = celsius
-		n, err := thermal.New(c.f, c.h, yokemate.Nominal, opt)
+		n, err := thermal.New(c.f, c.h, yokemate.High, opt)
 		if err != nil {
 			return false, err
 		}

@@ -45,7 +45,7 @@ func (w Words) Limits(c *yokemate.LimitsCard) Table {
 		if o.BridgeAmps > 0 {
 			bridge = f(o.BridgeAmps, "A", 3)
 		}
-		t.Row(o.Name, f(o.Amps, "A", 3), w.Phrase(o.LimitedBy), w.Phrase("%s for %s", f(o.DutyAmps, "A", 3), Percent(o.Duty)), bridge,
+		t.Row(o.Name, f(o.Amps, "A", 3), w.Phrase(o.LimitedBy), w.Phrase("%s for %s, up to %s", f(o.DutyAmps, "A", 3), Percent(o.Duty), f(o.DutyOnS, "s", 2)), bridge,
 			f(o.NoLoad, "V", 3), f(o.AtLow, "V", 3), f(o.AtHigh, "V", 3))
 	}
 	return t

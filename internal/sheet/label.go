@@ -341,7 +341,7 @@ func (l *Supply) facts(p *paper) []say.Fact {
 		return all
 	}
 	for _, o := range c.Outputs {
-		part := p.say("%s for %s of the time", p.Locale.Format(down(o.DutyAmps, 2), "A", 2), say.Percent(o.Duty))
+		part := p.say("%s for %s, up to %s", p.Locale.Format(down(o.DutyAmps, 2), "A", 2), say.Percent(o.Duty), p.Locale.Format(o.DutyOnS, "s", 2))
 		bridge, fuse := "", ""
 		if o.BridgeAmps > 0 {
 			bridge = p.say("%s DC behind a bridge", p.Locale.Format(down(o.BridgeAmps, 2), "A", 2))

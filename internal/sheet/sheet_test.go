@@ -101,7 +101,7 @@ func card() *yokemate.LimitsCard {
 			{Fault: yokemate.HalfShorted, About: "T2/P", Winding: "T2/P", WindingAmps: 0.33, LimitS: s(44), Primary: "no", Secondary: "none", Protects: yokemate.LinkInTheUnit}},
 		ThermalLinks: []yokemate.ThermalLink{{Unit: "T1", Celsius: 128, Class: "B"}, {Unit: "T2", Celsius: 104, Class: "A"}},
 		AmbientC:     35, HighestC: 52, PrimaryFuse: 0.05, FuseKind: "T", LowVolts: 207, HighVolts: 253, Estimated: true,
-		Outputs: []yokemate.OutputLimits{{Name: "out", Amps: 0.48, LimitedBy: "T2/A at its rating", Duty: 0.25, DutyAmps: 0.93, BridgeAmps: 0.299, NoLoad: 14.2, AtLow: 10.6, AtHigh: 13.1,
+		Outputs: []yokemate.OutputLimits{{Name: "out", Amps: 0.48, LimitedBy: "T2/A at its rating", Duty: 0.25, DutyAmps: 0.93, DutyOnS: 60, BridgeAmps: 0.299, NoLoad: 14.2, AtLow: 10.6, AtHigh: 13.1,
 			Fuse: &yokemate.OutputFuse{Count: 1, Lead: "A", Amps: 0.5, Kind: "T"}}}}
 }
 
@@ -590,7 +590,7 @@ func TestLabelGolden(t *testing.T) {
 			"label-core":       {"STOP: winding S ends on the core."},
 			"label-quarantine": {"STOP: quarantine. Do not energise. charred"},
 			"label-many":       {"23–24", "W12"},
-			"supply":           {"thermal link: T2 104 °C; T1 128 °C; no fuse does its work", "11.9 V AC, at most 480 mA", "For lights. Not for charging batteries.", "isolated from mains", "PROVED", "up to 35 °C; with its own loads up to 52 °C", "fuse T 500 mA; T 50 mA would serve", "930 mA for 25 % of the time", "290 mA DC behind a bridge", "T 500 mA in the lead of A", "a heat run settles it", "207 to 253 V"},
+			"supply":           {"thermal link: T2 104 °C; T1 128 °C; no fuse does its work", "11.9 V AC, at most 480 mA", "For lights. Not for charging batteries.", "isolated from mains", "PROVED", "up to 35 °C; with its own loads up to 52 °C", "fuse T 500 mA; T 50 mA would serve", "930 mA for 25 %, up to 60 s", "290 mA DC behind a bridge", "T 500 mA in the lead of A", "a heat run settles it", "207 to 253 V"},
 			"supply-roomy":     {"14.2 V with no load; at its limit 10.6 to 13.1 V", "T2 104 °C; T1 128 °C"},
 			"supply-open":      {"volts not known", "isolation not checked", "NOT PROVED"},
 			"supply-many":      {"NOT isolated from mains", "PROOF STOPPED: do not use", "2 more outputs", "further limits: see the sheet"},

@@ -27,7 +27,7 @@ type Options struct {
 	Figure figure.Options  // of the drawings, which no translator of pages sees: most of them are in the script's data
 	Meter  *yokemate.Meter // that the readings are taken with; nil: the shelf's
 	Trial  float64         // volts of the low source that a class works with [V]; 0: 12
-	Most   int             // wirings the page may hold, at least; 0: 400. What turning whole windings round leads to is always held
+	Most   int             // wirings the page may hold, at least; 0: 160, all of two units with a winding a side and a file of 0.5 MB, of three units 0.7 MB. What turning whole windings round leads to is always held
 }
 
 // Build makes the page of a hookup.
@@ -125,7 +125,7 @@ func begin(s *yokemate.Shelf, h *yokemate.Hookup, opt Options) (*Lesson, *prove.
 		opt.Trial = 12
 	}
 	if opt.Most == 0 {
-		opt.Most = 400
+		opt.Most = 160
 	}
 	switch {
 	case len(h.Outputs) == 0:

@@ -78,17 +78,18 @@ func firstOf(list []float64, v float64) float64 {
 
 // designer works one supply out.
 type designer struct {
-	f      *network.Facts
-	h      *yokemate.Hookup // with the dc output, which is the last
-	need   *yokemate.Need
-	o      Options
-	s      *yokemate.Supply
-	dc     *yokemate.DC
-	src    Source
-	last   []float64 // states of the last solve, the next one's guess
-	runs   map[point]*run
-	chosen bool     // the reservoir
-	doubt  *float64 // see [Work.SourceDoubt]; nil until it was asked for
+	f       *network.Facts
+	h       *yokemate.Hookup // with the dc output, which is the last
+	need    *yokemate.Need
+	o       Options
+	s       *yokemate.Supply
+	dc      *yokemate.DC
+	src     Source
+	last    []float64 // states of the last solve, the next one's guess
+	runs    map[point]*run
+	chosen  bool     // the reservoir
+	carried bool     // the primary fuse keeps to every wish
+	doubt   *float64 // see [Work.SourceDoubt]; nil until it was asked for
 }
 
 // point is where a supply was solved.
@@ -527,11 +528,11 @@ func (d *designer) fuse() error {
 		return err
 	}
 	amps, _, _ := r.feed(0)
-	c, err := protect.Choose(protect.Duty{Amps: amps, Inrush: square.Square[0], Kind: d.o.FuseKind})
+	c, err := protect.Choose(protect.Duty{Amps: amps, Rated: amps / r.mainsShare(), Inrush: square.Square[0], Kind: d.o.FuseKind})
 	if err != nil {
 		return yokemate.Errorf(yokemate.Invalid, "fuse", "%v", err).Mend("use a kind of T, F, slow or fast")
 	}
-	d.s.PrimaryFuse, d.s.FuseKind, d.s.FuseWhy = c.Link.Amps, d.o.FuseKind, c.Why
+	d.s.PrimaryFuse, d.s.FuseKind, d.s.FuseWhy, d.carried = c.Link.Amps, d.o.FuseKind, c.Why, c.OK
 	last := len(d.h.Outputs) - 1
 	d.s.Secondary, err = outputFuse(d.f, only(d.h, last), last, d.s.RuleAmps*rules[d.dc.Rectifier], d.s.PrimaryFuse, d.o.FuseKind)
 	if err != nil {
@@ -561,13 +562,17 @@ func (d *designer) list() {
 		add(each, fmt.Sprintf("resistor %s %s", si.Format(s.BleederOhms, "Ω", 2), si.Format(2*s.BleederWatts, "W", 2)), "bleeds the reservoir to 25 V in %.0f s; twice its heat", s.BleederSeconds)
 	}
 	if d.need.Regulated {
-		add(rails, fmt.Sprintf("regulator %s, %s", si.Format(d.need.Volts, "V", 3), si.Format(d.need.Amps, "A", 3)), "%s of heat at high mains", si.Format(s.RegulatorWatts, "W", 3))
+		add(rails, fmt.Sprintf("regulator %s, %s", si.Format(d.need.Volts, "V", 3), si.Format(d.need.Amps, "A", 3)), "%s of heat at high mains; its input stands up to %s with no load", si.Format(s.RegulatorWatts, "W", 3), si.Format(s.NoLoadPeak, "V", 3))
 		if s.HeatSinkKW > 0 {
 			add(rails, fmt.Sprintf("heat sink %.2g K/W or less", s.HeatSinkKW), "%s", s.HeatSinkHow)
 		}
 	}
 	if d.s.PrimaryFuse > 0 {
-		add(1, fmt.Sprintf("fuse %s %g A, in the live wire", d.s.FuseKind, d.s.PrimaryFuse), "carries full load and the worst switch-on; see why")
+		why := "carries full load and the worst switch-on; see why"
+		if !d.carried {
+			why = "the largest that the limit allows, and it may open without a fault; see why"
+		}
+		add(1, fmt.Sprintf("fuse %s %g A, in the live wire", d.s.FuseKind, d.s.PrimaryFuse), "%s", why)
 	}
 	if x := d.s.Secondary; x != nil && x.Amps > 0 {
 		add(x.Count, fmt.Sprintf("fuse %s %g A, in the lead of %s", x.Kind, x.Amps, x.Lead), "between winding and rectifier; see why")

@@ -1,7 +1,9 @@
 package supply
 
 import (
+	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -237,5 +239,47 @@ func TestTurnedRound(t *testing.T) {
 	}
 	if n := wired("M", "B"); n != 0 {
 		t.Errorf("%d of two windings in series may not be turned", n)
+	}
+}
+
+// TestFuseOfALightLoad: the limit of the fuse in the live wire is a share of what that side is
+// rated for, not of what the load at hand asks, so that a big unit with little to do has a fuse
+// that carries its switch-on; and the list of parts calls no fuse one that carries it which does not.
+func TestFuseOfALightLoad(t *testing.T) {
+	f, h := feeding(40, 0.3, 2, yokemate.Output{Name: "out", From: "A", To: "B"})
+	need := &yokemate.Need{Format: yokemate.NeedFormat, Kind: "dc", Volts: 5, Amps: 0.1, Regulated: true, Feed: h.Feed[0]}
+	said := func(kind string) (*yokemate.Supply, string) {
+		s, err := Design(f, h, Source{From: "A", To: "B"}, need, Options{FuseKind: kind})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range s.Parts {
+			if strings.HasSuffix(p.What, "in the live wire") {
+				return s, p.Why
+			}
+		}
+		t.Fatalf("no fuse in the live wire among %+v", s.Parts)
+		return nil, ""
+	}
+	refused := func(s *yokemate.Supply) bool {
+		return slices.ContainsFunc(s.FuseWhy, func(w string) bool { return strings.Contains(w, "may open on an inrush") })
+	}
+	s, why := said("T")
+	if refused(s) || !strings.HasPrefix(why, "carries") {
+		t.Errorf("T: %q, %q", why, s.FuseWhy)
+	}
+	limit := s.FuseWhy[len(s.FuseWhy)-1]
+	var rated float64
+	if _, err := fmt.Sscanf(limit, "The limit is 300 %% of %g A", &rated); err != nil {
+		t.Fatalf("%q: %v", limit, err)
+	}
+	// Both secondaries at 2 A, by the turns, and the idle current, as the primary's own copper is
+	// meant to carry; the drop of the idle current moves the turns by less than 1 %.
+	if want := 2*2*16/230.0 + 0.01; math.Abs(rated/want-1) > 0.01 {
+		t.Errorf("%q, by hand %.3g A", limit, want)
+	}
+	// A quick link of three times the rating stands no switch-on with 0.6 of the flux left.
+	if s, why = said("F"); !refused(s) || strings.HasPrefix(why, "carries") {
+		t.Errorf("F: %q, %q", why, s.FuseWhy)
 	}
 }

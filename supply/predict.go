@@ -373,6 +373,22 @@ func (r *run) worst(primaries bool) (share, amps float64, name string) {
 	return share, amps, name
 }
 
+// mainsShare is how much of its rating the mains-side winding carries that is
+// nearest to it: the feed's current over this is the rated one of that side.
+func (r *run) mainsShare() float64 {
+	share := 0.0
+	for i, p := range r.x.Parts.Windings {
+		u := r.x.AC.UnitFacts(p.Core)
+		if l := u.Limits[p.Winding]; !p.Shorted && l.Amps > 0 && u.Source.MainsSide(u.Windings[p.Winding].ID) {
+			share = max(share, r.trace(r.windings+i).RMS/l.Amps)
+		}
+	}
+	if share == 0 {
+		return 1 // fed by no mains side: what it draws is all that is known
+	}
+	return share
+}
+
 // overRating judges the winding that carries most of its rating: a stop past
 // it, a caution where only the unfavourable end of the rating is passed. The
 // words tell of the stop.

@@ -134,7 +134,7 @@ func Choose(d Duty) (Choice, error) {
 		c.Why = append(c.Why, fmt.Sprintf("No preferred rating between %.3g A and %.3g A exists: no fuse here both carries the current and keeps to the limit.", d.Amps, c.Allowed))
 	default:
 		if c.Share < margin*(1-near) {
-			c.Why = append(c.Why, fmt.Sprintf("%.3g A is only %.2f × the current and may open in normal use.", c.Link.Amps, c.Share))
+			c.Why = append(c.Why, fmt.Sprintf("%.3g A is only %.2f × the current, not the usual 1.5, and may age until it opens in normal use.", c.Link.Amps, c.Share))
 		}
 		if !carries(c.Link) {
 			c.Why = append(c.Why, fmt.Sprintf("%.3g A may open on an inrush of %.3g A²s at switch-on.", c.Link.Amps, d.Inrush))

@@ -10,9 +10,9 @@
 // alone: mains coils that are joined to each other are tried at 12 V; first
 // power through a lamp; then full mains, its volts, every winding's volts, the
 // idle amps that show shorted turns. Then the joints: those that close no
-// loop are made dead and proved by ohms; before one that closes a loop, the
-// gap is read at full mains; once closed, first power is through the lamp
-// again, then the idle amps. Then the outputs' volts, what each branch of a
+// loop are made dead, proved by ohms and powered through the lamp first; before
+// one that closes a loop, the gap is read at full mains; once closed, first
+// power is through the lamp again, then the idle amps. Then the outputs' volts, what each branch of a
 // derated pair carries, the load, a rectifier where there is one, and the
 // finished box's earth and isolation.
 //
@@ -53,4 +53,15 @@
 // of the loop, which holds whatever the cause (Thévenin); and ohms through the
 // joints made so far read good, since a ghost on an open joint can look like
 // a right gap. A reading that fits nothing is never a go.
+//
+// # Stops
+//
+// What the prediction forbids is never proved, though it reads as foreseen:
+// over-fluxed cores, currents and insulation volts above their figures,
+// primaries in series with loads apart, live blades, other supply phases. The
+// first powered step that would show it is barred, and no reading and no reason
+// lifts that. What circulates is left to the gap's own reading. A socket that
+// reads other mains than the hookup's stops likewise. Other stops pass for a
+// typed reason, but at a gap; what was overruled keeps its weight against all
+// that is read later.
 package prove

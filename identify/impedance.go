@@ -48,11 +48,6 @@ func (s Series) Refer(ratio float64) Series {
 	return Series{s.Ohms * ratio * ratio, s.Leakage * ratio * ratio}
 }
 
-// Refer gives the branch as seen from another winding, as [Series.Refer].
-func (s Shunt) Refer(ratio float64) Shunt {
-	return Shunt{s.CoreOhms * ratio * ratio, s.MagOhms * ratio * ratio}
-}
-
 // Input is the phasor that the no-load volts must be, against a load's volts
 // [V] at a current [A] and a power factor; leading turns its sign. Equation (I6).
 func (s Series) Input(volts, amps, powerFactor float64, leading bool) complex128 {

@@ -334,10 +334,7 @@ func (r *Run) FeedWatts(i int) Dist {
 }
 
 // Ohms is what an ohmmeter shows between two points with every plug out, its
-// lead resistance taken off.
-func (r *Run) Ohms(from, to string) (Dist, bool) { return Ohms(r.Net, r.Meter, from, to) }
-
-// Ohms is [Run.Ohms] for a network that need not be solved.
+// lead resistance taken off. The network need not be solved.
 func Ohms(n *network.Net, m *yokemate.Meter, from, to string) (Dist, bool) {
 	v, u, ok := n.Resistance(from, to)
 	if !ok {

@@ -534,12 +534,12 @@ var words = map[string][]string{
 	"Verdict.Verdict": {"go", "change", "stop", "unsure"}, "IfClosed.FuseOpens": {"yes", "no", "unsure"},
 	"FuseInrush.Carries": {"yes", "no", "unsure"}, "Fault.FuseOpens": {"yes", "no", "unsure"}, "FaultEvent": {"fuse", "winding", "nothing"},
 	"Level": {"info", "caution", "stop", "go"}, "MainsLevel": {"low", "nominal", "high"}, "ProofState": {"open", "good", "stopped"},
-	"Quantity": {"volts_ac", "ohms", "amps_ac"},
+	"Quantity":  {"volts_ac", "ohms", "amps_ac"},
 	"FaultKind": {"short", "half-turns", "reversed"}, "Protector": {"live-fuse", "output-fuse", "unit", "thermal-link"},
 	"OutputFuse.Opens": {"yes", "unsure", "no"}, "OutputFuse.Primary": {"yes", "unsure", "no", "none"},
 	"CardFault.Primary": {"yes", "unsure", "no", "none"}, "CardFault.Secondary": {"yes", "unsure", "no", "none"},
 	"HeatRun.Verdict": {"continuous", "short-time", "no", "not yet"},
-	"LampVerdict": {"tells", "too-big", "too-small"}, "UnitHealth": {"good", "shorted-turns", "shorted-winding"}, "Glow": {"dark", "dull", "half", "bright"},
+	"LampVerdict":     {"tells", "too-big", "too-small"}, "UnitHealth": {"good", "shorted-turns", "shorted-winding"}, "Glow": {"dark", "dull", "half", "bright"},
 }
 
 // fill sets every field of v at random, within what results may say. where

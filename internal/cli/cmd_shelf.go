@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"yokemate"
+	"yokemate/internal/say"
 )
 
 type shelfCmd struct{}
@@ -61,7 +62,7 @@ func windingsText(u *yokemate.Unit) string {
 // plainly prints a fact without its uncertainty and basis.
 func plainly(s scale, v yokemate.Value) string {
 	plain := yokemate.Value{V: v.V, Digits: v.Digits}
-	if exact(v) {
+	if say.Exact(v) {
 		plain.U = v.U
 	}
 	return s.show(plain)

@@ -107,7 +107,7 @@ func (s scale) show(v yokemate.Value) string {
 	}
 	text := v.Digits
 	switch {
-	case exact(v) && s.base == "":
+	case say.Exact(v) && s.base == "":
 		text = si.Format(v.V, s.own, 4)
 	case v.U > 0 && s.base == "":
 		text = si.FormatU(v.V, v.U, s.own)
@@ -121,10 +121,6 @@ func (s scale) show(v yokemate.Value) string {
 	}
 	return text
 }
-
-// exact reports whether a fact is known far better than any meter reads: what
-// was fed is what the others stand on, and has no doubt of its own.
-func exact(v yokemate.Value) bool { return v.U > 0 && v.U < 1e-4*math.Abs(v.V) }
 
 // scaleOf is the scale of a quantity's readings.
 func scaleOf(q yokemate.Quantity) scale {

@@ -110,15 +110,6 @@ func Get(tag string) *Language {
 	return nil
 }
 
-// Tags lists the tags of all languages.
-func Tags() []string {
-	var tags []string
-	for _, l := range all() {
-		tags = append(tags, l.Tag)
-	}
-	return tags
-}
-
 // Accepted chooses by a header Accept-Language: the one wanted most that there
 // is, or else usual. A language without a region takes any region of it that is
 // usual, so "en" leaves the choice between live and line to the caller.

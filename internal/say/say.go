@@ -96,6 +96,10 @@ func Percent(part float64) string { return strconv.FormatFloat(100*part, 'f', 0,
 // Plain prints a number with as few digits as say it.
 func Plain(v float64) string { return strconv.FormatFloat(v, 'g', 6, 64) }
 
+// Exact reports whether a fact is known far better than any meter reads: what
+// was fed is what the others stand on, and has no doubt of its own.
+func Exact(v yokemate.Value) bool { return v.U > 0 && v.U < 1e-4*math.Abs(v.V) }
+
 // InUnit is a value with the unit of a quantity, as on a meter's knob.
 func InUnit(v float64, q yokemate.Quantity) string {
 	switch unit := q.Unit(); unit {

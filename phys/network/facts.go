@@ -294,6 +294,10 @@ func (u *Unit) compileExcitation(meter *yokemate.Meter) error {
 		b := core.Loss(u.kind(), u.VA)
 		w := math.Min(b.Best*x0*x0, 0.8*V*I) + I*I*sumR
 		w = math.Min(w, 0.95*V*I)
+		if w <= I*I*sumR && !e.Amps.Known() {
+			return yokemate.Errorf(yokemate.NotFound, u.Tag+" excitation", "no idle amps were read at %.4g V, and what is usual for its size does not go with its ohms", V).
+				Mend("read the idle amps, or give the volts and the VA of its label")
+		}
 		if w <= I*I*sumR {
 			return yokemate.Errorf(yokemate.Invalid, u.Tag+" excitation", "%.3g A through %.4g Ω drops more than the %.4g V", I, sumR, V).
 				Mend("read the idle amps and the winding's ohms again")

@@ -105,7 +105,7 @@ func TestWattsWithoutAmps(t *testing.T) {
 				low, high = x.Value*math.Exp(-1.96*x.U), x.Value*math.Exp(1.96*x.U)
 			}
 		}
-		return p / 230, math.Sqrt(amps*amps-p*p/230/230), low, high
+		return p / 230, math.Sqrt(amps*amps - p*p/230/230), low, high
 	}
 	_, usual, _, _ := parts(0)
 	for _, watts := range []float64{0.8, 1.4, 2} { // about the usual, and more

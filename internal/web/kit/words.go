@@ -33,7 +33,10 @@ func Known(v yokemate.Value, q yokemate.Quantity, unit string, m *yokemate.Meter
 		}
 	}
 	text := v.Digits + " " + unit
-	if u > 0 {
+	switch {
+	case say.Exact(v):
+		text = si.Format(v.V, unit, 4)
+	case u > 0:
 		text = si.FormatU(v.V, u, unit)
 	}
 	switch v.Basis {

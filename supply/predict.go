@@ -321,6 +321,9 @@ func (r *run) rail(k int) yokemate.RailState {
 		Output: r.h.Outputs[l.Output].Name, Amps: r.trace(at + 1).Mean,
 		Mean: v.Mean, Valley: v.Min, Peak: v.Max, Ripple: v.PeakToPeak(), CapacitorRMS: r.trace(at + 2).RMS,
 	}
+	if math.Abs(s.Valley) < 1e-6*s.Peak {
+		s.Valley = 0 // what the load's law leaves of nothing
+	}
 	for d := range l.Diodes {
 		i, u := r.trace(at+3+2*d), r.trace(at+4+2*d)
 		s.DiodeMean, s.DiodeRMS = max(s.DiodeMean, i.Mean), max(s.DiodeRMS, i.RMS)
@@ -435,6 +438,10 @@ func (r *run) notes() []yokemate.Note {
 		}
 	}
 	for k, rail := range rails {
+		if asked := r.h.Outputs[r.x.Rails[k].Output].DC.Amps; rail.Amps < 0.99*asked {
+			list = append(list, yokemate.Note{Code: yokemate.DCOverRating, Level: yokemate.Caution, About: rail.Output,
+				Words: fmt.Sprintf("rail %d of %s gives %s where %s is asked of it, for its volts fall to %s in the valleys: a larger reservoir, or fewer amps", k+1, rail.Output, si.Format(rail.Amps, "A", 3), si.Format(asked, "A", 3), si.Format(rail.Valley, "V", 2))})
+		}
 		list = append(list, yokemate.Note{Code: yokemate.CapacitorVolts, Level: yokemate.Info, About: rail.Output,
 			Words: fmt.Sprintf("rail %d of %s stands at %s peak under this load; with none and at the highest mains it stands higher, and that decides the capacitor", k+1, rail.Output, si.Format(rail.Peak, "V", 3))})
 	}

@@ -390,3 +390,20 @@ func TestPlugOut(t *testing.T) {
 		}
 	}
 }
+
+// TestStarvedRail: a reservoir that its load empties between two peaks is told: 47 µF from
+// 20 V lasts 2 ms at 0.5 A (Q = C V = I t), and the peaks are 10 ms apart.
+func TestStarvedRail(t *testing.T) {
+	starved := func(farads float64) (*yokemate.SupplyPrediction, bool) {
+		p := forecast(t, withDC(hookup("T1"), "B", yokemate.DC{Rectifier: "bridge", Farads: farads, Amps: 0.5}), yokemate.Nominal)
+		return p, slices.ContainsFunc(p.Notes, func(n yokemate.Note) bool { return strings.Contains(n.Words, "a larger reservoir, or fewer amps") })
+	}
+	p, told := starved(47e-6)
+	if r := p.Rails[0]; !told || r.Valley != 0 || r.Amps > 0.48 {
+		t.Errorf("%+v %+v", r, p.Notes)
+	}
+	// 2200 µF loses 2.3 V in 10 ms.
+	if p, told := starved(2200e-6); told || p.Rails[0].Amps < 0.499 {
+		t.Errorf("%+v %+v", p.Rails[0], p.Notes)
+	}
+}

@@ -31,7 +31,11 @@ func (w Words) Quantity(q yokemate.Quantity) string {
 // Point names a joint of a state by its pins.
 func (w Words) Point(h *yokemate.Hookup, name string) string {
 	j := h.Joints.Joint(name)
-	switch {
+	switch tag, core := strings.CutSuffix(name, "."+yokemate.CorePin); {
+	case name != "" && name == h.Earth:
+		return w.Phrase("the earth pin of the plug")
+	case core:
+		return w.Phrase("bare metal of the core of %s", tag)
 	case j == nil && strings.TrimRight(name, "+-") != name:
 		return w.Phrase("terminal %s", name) // of a rectified output
 	case j == nil:

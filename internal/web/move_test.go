@@ -14,7 +14,7 @@ import (
 // the browser sees it: from the finger's touch to the frame that is drawn anew.
 func TestMoveAtOnce(t *testing.T) {
 	b := newBench(t, true)
-	b.bench.ahead(t.Context())
+	b.page("/hookups/rope%20lights") // as a look ahead would
 	s := newScreen(t, chromium(t), view{"phone", 390, 844, "light", true, true}, b.server.URL)
 	var took, drawn []float64
 	for _, pair := range [][2]string{{"F1.5", "F1.6"}, {"F1.5", "F2.6"}, {"F2.5", "F2.6"}, {"F1.1", "F1.2"}, {"F2.1", "F2.2"}, {"F1.6", "F2.5"}, {"F1.2", "F2.5"}} {

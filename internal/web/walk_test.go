@@ -201,16 +201,15 @@ func (s job) identify(tag string, u *truth) {
 		if n == 1 || n == 5 {
 			s.look(fmt.Sprintf("identify-%s-%d", tag, n))
 		}
-		if value == "open" {
-			s.p.die()
-			s.press(form + `button[value="open"]`)
-		} else {
+		button := `button[value="open"]`
+		if value != "open" {
 			s.fill(form+"#value", strings.Replace(value, ".", ",", 1))
-			if n%2 == 0 {
-				s.p.die() // what is typed and not sent stays on the screen
-			}
-			s.press(form + `button.main`)
+			button = `button.main`
 		}
+		if n%3 == 0 {
+			s.p.die() // what is typed and not sent stays on the screen
+		}
+		s.press(form + button)
 		next := s.p.wanted(tag, more)
 		if next != nil && identify.Key(next) == identify.Key(w) {
 			s.t.Fatalf("%s: %s was not kept\n%s", tag, w.Do, s.ask(`document.querySelector('main').innerText`))

@@ -205,7 +205,17 @@ func (d *designer) at(level yokemate.MainsLevel, celsius float64, opt waveform.O
 			}
 		}
 		if err := r.periodic(opt); err != nil {
-			return nil, nil, err
+			if d.last == nil {
+				return nil, nil, err
+			}
+			// A guess from a load far from this one may lead nowhere: without any.
+			if r, err = newRun(d.f, h, level); err != nil {
+				return nil, nil, err
+			}
+			opt.Near = false
+			if err := r.periodic(opt); err != nil {
+				return nil, nil, err
+			}
 		}
 		d.runs[at] = r
 	}

@@ -283,3 +283,42 @@ func TestFuseOfALightLoad(t *testing.T) {
 		t.Errorf("F: %q, %q", why, s.FuseWhy)
 	}
 }
+
+// TestIdleRails: two rails from one unit have a state with a thousandth of the amps drawn, whatever
+// the amps were before it: each stands near its winding's peak less a diode (E√2, closed form).
+func TestIdleRails(t *testing.T) {
+	exact := yokemate.Num
+	f := network.Compile(&yokemate.Shelf{Format: yokemate.ShelfFormat, Units: []yokemate.Unit{{
+		Tag: "T1", Mains: &yokemate.Mains{Volts: 230, Hertz: 50, Series: []string{"P"}}, VA: exact(80),
+		Windings: []yokemate.Winding{
+			{ID: "P", Pins: [2]string{"1", "2"}, Volts: exact(230), Ohms: exact(27.3), LeakageMH: exact(42.1)},
+			{ID: "A", Pins: [2]string{"5", "6"}, Volts: exact(19.62), Ohms: exact(0.3649), Amps: exact(2.22)},
+			{ID: "B", Pins: [2]string{"7", "8"}, Volts: exact(19.62), Ohms: exact(0.3649), Amps: exact(2.22)},
+		},
+		Excitation: yokemate.ExcitationList{{Series: []string{"P"}, Volts: exact(230), Hertz: 50, Amps: exact(0.04174), Watts: exact(4)}},
+	}}})
+	_, h := feeding(40, 0.3, 2, yokemate.Output{Name: "out", From: "A", To: "B"})
+	h.Joints[3].Pins, h.Joints[4].Pins = []string{"T1.6", "T1.7"}, []string{"T1.8"}
+	h.Outputs[0].To = "C"
+	for amps := 0.1; amps < 0.45; amps += 0.05 {
+		need := &yokemate.Need{Format: yokemate.NeedFormat, Kind: "dc", Volts: 12, Amps: amps, Regulated: true, Rails: 2, Feed: h.Feed[0]}
+		w, err := Begin(f, h, Source{From: "A", To: "C", Middle: "B"}, need, Options{Brief: true})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Finish(); err != nil {
+			t.Fatal(err)
+		}
+		s, err := w.At(yokemate.Nominal, 20, 1e-3*amps)
+		if err != nil {
+			t.Errorf("%.2f A: %v", amps, err)
+			continue
+		}
+		for _, r := range s.Rails {
+			// A silicon diode at so little takes 0.5 to 1 V (common practice, no source).
+			if peak := 19.62 * math.Sqrt2; r.Mean > peak-0.4 || r.Mean < peak-1.2 {
+				t.Errorf("%.2f A: a rail idles at %.2f V below a peak of %.2f V", amps, r.Mean, peak)
+			}
+		}
+	}
+}

@@ -898,6 +898,10 @@ func (j *judge) gap(s *step, r reading, post []float64, right float64, top *worl
 	case right >= topP && share > most && r.value*grows*perVolt <= most && bound > 2*r.value && j.fits(r):
 		v.Verdict = "unsure"
 		v.Words = fmt.Sprintf("Do not close it yet. As it reads it may be right, but the range is too coarse to tell: between its digits hides what would drive %s of the smaller rating. Read it again on a lower range.", percent(share))
+	case right >= topP && share > most && j.fits(r) && s.trial && r.f[0].dist.Value*grows*perVolt > most:
+		// A coil that takes much idle current leaves a gap between like coils too.
+		v.Verdict = "stop"
+		v.Words = fmt.Sprintf("The leads are like ends. But this gap also holds what the idle current drops in the coil that is fed, and cannot show that no more than %s of the smaller rating would circulate: it might be %s. Do not join them. One of the coils alone gives the same volts at half the power; both in series want twice the mains.", percent(most), percent(share))
 	case right >= topP && share > most && j.fits(r):
 		v.Verdict = "stop"
 		v.Words = fmt.Sprintf("The leads are right, and the volts differ too much: closed, up to %s of the smaller rating could circulate with nothing drawn, and %s is the most. Do not join them.", percent(share), percent(most))

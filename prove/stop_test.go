@@ -3,6 +3,7 @@ package prove_test
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -271,4 +272,50 @@ func TestMegohmsWrittenInOhms(t *testing.T) {
 			t.Errorf("%s: next is %s", value, s.Next())
 		}
 	}
+}
+
+// TestTrialGapHoldsIdleDrop: two mains coils of 12 VA, alike to 0.3 %, but with an
+// idle current of four tenths of what each may carry: at 12 V the gap between
+// them is for the most part what the idle current drops in the fed one (closed
+// form: some 40 mA × 120 Ω of 115 V at full mains, against 0.4 V of the coils'
+// own), so it cannot show that they may be joined. It is no go, and nobody is
+// told that their volts differ.
+func TestTrialGapHoldsIdleDrop(t *testing.T) {
+	num := yokemate.Num
+	shelf := &yokemate.Shelf{Format: yokemate.ShelfFormat, Units: []yokemate.Unit{{
+		Tag: "T1", Mains: &yokemate.Mains{Volts: 230, Hertz: 50, Series: yokemate.Series{"P1", "P2"}}, VA: num(12),
+		Windings: []yokemate.Winding{
+			{ID: "P1", Pins: [2]string{"1", "2"}, Volts: num(115.2), Ohms: num(120)},
+			{ID: "P2", Pins: [2]string{"3", "4"}, Volts: num(114.8), Ohms: num(126)},
+			{ID: "A", Pins: [2]string{"5", "6"}, Volts: num(13.8), Ohms: num(1.2), Amps: num(0.87)}},
+		Excitation: yokemate.ExcitationList{{Series: yokemate.Series{"P1", "P2"}, Volts: num(230), Hertz: 50, Amps: num(0.02), Watts: num(1.9)}},
+	}}}
+	h := hookup("half mains", 115, 104, 127, 24, "A", "B", joints("L: T1.1 T1.3", "N: T1.2 T1.4", "A: T1.5", "B: T1.6"))
+	p, err := prove.New(network.Compile(shelf), h, prove.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := p.Session()
+	for range 20 {
+		step := p.Step(s.Next())
+		if step == nil {
+			t.Fatal("the trial's gap is never asked for")
+		}
+		a := yokemate.Answer{Step: step.ID, Value: "over"}
+		if step.Right != nil {
+			a.Value = strconv.FormatFloat(step.Right.Value, 'g', 4, 64)
+		}
+		v, err := s.Take(a)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if step.ID != "trial-T1-N" {
+			continue
+		}
+		if v.Verdict != "stop" || !strings.Contains(v.Words, "idle current drops") || strings.Contains(v.Words, "volts differ") {
+			t.Errorf("%s: %s", v.Verdict, v.Words)
+		}
+		return
+	}
+	t.Fatal("the trial's gap is never reached")
 }

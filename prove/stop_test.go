@@ -303,7 +303,7 @@ func TestTrialGapHoldsIdleDrop(t *testing.T) {
 		}
 		a := yokemate.Answer{Step: step.ID, Value: "over"}
 		if step.Right != nil {
-			a.Value = strconv.FormatFloat(step.Right.Value, 'g', 4, 64)
+			a.Value = yokemate.AnswerText(strconv.FormatFloat(step.Right.Value, 'g', 4, 64))
 		}
 		v, err := s.Take(a)
 		if err != nil {

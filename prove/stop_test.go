@@ -290,7 +290,7 @@ func TestTrialGapHoldsIdleDrop(t *testing.T) {
 			{ID: "A", Pins: [2]string{"5", "6"}, Volts: num(13.8), Ohms: num(1.2), Amps: num(0.87)}},
 		Excitation: yokemate.ExcitationList{{Series: yokemate.Series{"P1", "P2"}, Volts: num(230), Hertz: 50, Amps: num(0.02), Watts: num(1.9)}},
 	}}}
-	h := hookup("half mains", 115, 104, 127, 24, "A", "B", joints("L: T1.1 T1.3", "N: T1.2 T1.4", "A: T1.5", "B: T1.6"))
+	h := hookup("half mains", 115, 104, 127, 24, "A", "B", joints("L: T1.1 T1.3", "N: T1.2 T1.4", "A: T1.5", "B: T1.6", "E: T1.core"))
 	p, err := prove.New(network.Compile(shelf), h, prove.Options{})
 	if err != nil {
 		t.Fatal(err)

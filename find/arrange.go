@@ -55,7 +55,7 @@ func (s *search) leaf(d *drive, sec *section) *element {
 		}
 		e.lim, e.limBack = math.Min(e.lim, l.Amps), math.Min(e.limBack, l.Amps)
 		if 1.96*l.U > 0.02*l.Amps {
-			e.calm = math.Min(e.calm, math.Max(l.Amps-1.96*l.U, 0.5*l.Amps))
+			e.calm = math.Min(e.calm, math.Max(l.Low(), 0.5*l.Amps))
 		}
 	}
 	for t := range 2 {

@@ -135,7 +135,7 @@ func (s *search) solve(c *candidate) *trouble {
 					if amps > lim.Amps*(1+1e-9) {
 						return &trouble{yokemate.OverCurrent, fmt.Sprintf("%s carries %s, and may carry %s", b.about, si.Format(amps, "A", 3), si.Format(lim.Amps, "A", 3))}
 					}
-					if l == atNominal && t == 0 && cmplx.Abs(b.amp) > math.Max(lim.Amps-1.96*lim.U, 0.5*lim.Amps) && 1.96*lim.U > 0.02*lim.Amps {
+					if l == atNominal && t == 0 && cmplx.Abs(b.amp) > math.Max(lim.Low(), 0.5*lim.Amps) && 1.96*lim.U > 0.02*lim.Amps {
 						c.key.caution = 1
 					}
 					if at := b.reaches(); at*s.need.Amps < maximal && l != atLow {

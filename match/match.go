@@ -92,7 +92,7 @@ type weigher struct {
 // limit is what a winding may carry, and the low end of it [A].
 func (w winding) limit() (amps, low float64) {
 	l := w.unit.Limits[w.w]
-	return l.Amps, math.Max(l.Amps-1.96*l.U, 1e-9)
+	return l.Amps, l.Low()
 }
 
 func (w *weigher) weigh() (*yokemate.Pair, error) {

@@ -169,8 +169,8 @@ func (n *noter) currents(p *yokemate.Prediction) {
 		switch {
 		case s.Amps > limit.Amps*(1+stray):
 			n.add(yokemate.OverCurrent, yokemate.Stop, about, "%s carries %s, and may carry %s", about, si.Format(s.Amps, "A", 3), si.Format(limit.Amps, "A", 3))
-		case s.Amps+math.Hypot(s.High-s.Amps, 1.96*limit.U) > limit.Amps*(1+stray):
-			n.notProven(about, "%s carries up to %s; its rating may be as low as %s", about, si.Format(s.High, "A", 3), si.Format(math.Max(0, limit.Amps-1.96*limit.U), "A", 3))
+		case s.Amps+math.Hypot(s.High-s.Amps, limit.Amps-limit.Low()) > limit.Amps*(1+stray):
+			n.notProven(about, "%s carries up to %s; its rating may be as low as %s", about, si.Format(s.High, "A", 3), si.Format(limit.Low(), "A", 3))
 		}
 	}
 }

@@ -411,7 +411,7 @@ func (r *run) overRating(amps float64, stop string) []yokemate.Note {
 		case p.Shorted:
 		case a > l.Amps:
 			list = append(list, about(yokemate.DCOverRating, yokemate.Stop, i, stop))
-		case a > l.Amps-1.96*l.U:
+		case a > l.Low():
 			list = append(list, about(yokemate.NotProven, yokemate.Caution, i, "its rating is not known closely enough to say that it stands this"))
 		}
 	}

@@ -62,6 +62,10 @@ type Limit struct {
 	Basis yokemate.Basis
 }
 
+// Low is the low end of its 95 % interval [A]. A rating is more than nothing, so
+// its doubt is a factor; where that is small it is the usual 1.96 U.
+func (l Limit) Low() float64 { return l.Amps * math.Exp(-1.96*l.U/l.Amps) }
+
 type point struct{ x, q float64 } // flux and reactive amperes relative to the first reading
 
 // The order of a unit's params: three a winding, then these.

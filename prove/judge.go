@@ -16,14 +16,15 @@ import (
 
 // What a verdict needs.
 const (
-	dangerous    = 1e-4 // summed probability of dangerous worlds at a gap, at most
-	goRight      = 0.8  // probability of right, and of what this step cannot tell from it, for a go that closes nothing
-	changeAt     = 0.5  // of a slip's class for a change
-	sureChange   = 0.9  // the same where the reading fits right as well
-	massOver     = 0.98 // of "over" where nothing joins the probes
-	massNumber   = 1e-7 // of a number there, or of "over" elsewhere
-	signFloor    = 0.3  // below it the sign of DC volts says nothing [V]
-	unknownRange = 1e6  // ratio of the largest reading to the smallest that an unknown cause may give
+	dangerous     = 1e-4 // summed probability of dangerous worlds at a gap, at most
+	goRight       = 0.8  // probability of right, and of what this step cannot tell from it, for a go that closes nothing
+	changeAt      = 0.5  // of a slip's class for a change
+	sureChange    = 0.9  // the same where the reading fits right as well
+	leastExplains = 1e-4 // of an unknown cause's own probability of a reading, for a slip to be named
+	massOver      = 0.98 // of "over" where nothing joins the probes
+	massNumber    = 1e-7 // of a number there, or of "over" elsewhere
+	signFloor     = 0.3  // below it the sign of DC volts says nothing [V]
+	unknownRange  = 1e6  // ratio of the largest reading to the smallest that an unknown cause may give
 )
 
 // reading is one answer that still speaks of the wiring as it is.
@@ -537,6 +538,15 @@ func neighbours(a, b float64) bool {
 	return i == k+1 || k == len(shortedParts)-1 && i == k-1
 }
 
+// explains reports whether a slip accounts for a reading at all: not so much
+// worse than a cause that nobody thought of. The unknown cause stands for all
+// readings alike, so that good ones before it leave it far behind, and the
+// least bad of the slips would be blamed for whatever a slipped probe shows.
+func (j *judge) explains(i int, r reading) bool {
+	alone := judge{p: j.p, readings: []reading{r}}
+	return alone.likelihood(i) >= math.Log(leastExplains*unknownMass(&r))
+}
+
 // unknownMass is the probability that an unknown cause gives this reading:
 // as likely in every decade, and "over" one time in ten.
 func unknownMass(r *reading) float64 {
@@ -654,6 +664,9 @@ func (j *judge) verdict(s *step, r reading, reason string) {
 	}
 	quantity := s.Measure.Quantity
 	fits := j.fits(r)
+	if top != nil && top.kind != unknown && topP > right && !slices.ContainsFunc(classes[0].worlds, func(i int) bool { return j.explains(i, r) }) {
+		top = &j.p.worlds[slices.IndexFunc(j.p.worlds, func(w world) bool { return w.kind == unknown })]
+	}
 	switch {
 	case s.kind == gapReading:
 		j.gap(s, r, post, right, top, topP, &v)
@@ -676,8 +689,11 @@ func (j *judge) verdict(s *step, r reading, reason string) {
 	case topP >= changeAt:
 		v.Verdict, v.Changed = "change", top.code
 		v.Words = "Power off. " + upper(top.words) + ". " + upper(codeWords(top.code)) + ", then read again."
-		if len(classes[0].worlds) > 1 {
-			v.Words += fmt.Sprintf(" %d other slips read the same; see the list.", len(classes[0].worlds)-1)
+		switch n := len(classes[0].worlds) - 1; {
+		case n == 1:
+			v.Words += " Another slip reads the same; see the list."
+		case n > 1:
+			v.Words += fmt.Sprintf(" %d other slips read the same; see the list.", n)
 		}
 	default:
 		v.Verdict = "unsure"

@@ -319,3 +319,46 @@ func TestTrialGapHoldsIdleDrop(t *testing.T) {
 	}
 	t.Fatal("the trial's gap is never reached")
 }
+
+// TestAbsurdReading: what no slip gives is put on no slip, however good the
+// readings before it were: ten times the volts that any wiring of these units
+// could show is the meter's range, a probe elsewhere or another unit.
+func TestAbsurdReading(t *testing.T) {
+	for _, at := range []string{"lamp-", "mains-", "volts-", "live-", "gap-", "output-", "load-"} {
+		p, err := prove.New(network.Compile(workshop()), hookups()[3], prove.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := exact(workshop(), 230)
+		s := p.Session()
+		met := false
+		for range 60 {
+			step := p.Step(s.Next())
+			if step == nil {
+				break
+			}
+			a := yokemate.Answer{Step: step.ID, Value: "over"}
+			switch {
+			case strings.HasPrefix(step.ID, at):
+				met, a.Value = true, "2140"
+			case step.Measure == nil:
+				a.Value = ""
+			case step.Right != nil:
+				a.Value = yokemate.AnswerText(b.shown(step.Measure.Quantity, step.Right.Value))
+			}
+			v, err := s.Take(a)
+			if err != nil {
+				t.Fatalf("%s: %v", step.ID, err)
+			}
+			if met {
+				if v.Verdict != "stop" || v.Changed != "" {
+					t.Errorf("2140 V at %s: %s %s: %s", step.ID, v.Verdict, v.Changed, v.Words)
+				}
+				break
+			}
+		}
+		if !met {
+			t.Errorf("no step %s is asked for", at)
+		}
+	}
+}

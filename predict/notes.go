@@ -268,7 +268,7 @@ func (n *noter) atHighMains() error {
 				n.notProven(tag, "the flux of %s may reach %.2f", tag, x.High)
 			}
 		case x.High > n.l.FluxGo:
-			n.notProven(tag, "at the highest mains the flux of %s is %.2f, and may reach %.2f", tag, x.Value, x.High)
+			n.notProven(tag, "at the highest mains the flux of %s is %.3f, and may reach %.3f", tag, x.Value, x.High)
 		}
 		u := runs[0].Net.UnitFacts(k)
 		for w, src := range u.Windings {

@@ -116,5 +116,5 @@ func (j *judge) atBar(a yokemate.Answer, n int) {
 	}
 	v.Verdict, v.Changed = "stop", ""
 	j.done[a.Step], j.ask = false, ""
-	j.state, j.stop = yokemate.ProofStopped, a.Step
+	j.state, j.stop, j.barred = yokemate.ProofStopped, a.Step, true
 }

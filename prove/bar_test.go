@@ -92,9 +92,12 @@ func TestPredictedStopIsNeverProved(t *testing.T) {
 			if strings.Contains(v.Words, "join it") {
 				t.Errorf("the stop asks for a joint: %s", v.Words)
 			}
+			if !s.Final() {
+				t.Error("a reason might pass it")
+			}
 			// Neither a reason nor the step itself gets round it.
 			last.Reason = "I know what I do"
-			if v, err = s.Take(last); err != nil || s.State() != yokemate.ProofStopped {
+			if _, err = s.Take(last); err != nil || s.State() != yokemate.ProofStopped {
 				t.Errorf("a reason lifted it: %s, %v", s.State(), err)
 			}
 			if step := p.Step(x.step); step.Right != nil {

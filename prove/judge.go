@@ -90,6 +90,14 @@ func (s *Session) State() yokemate.ProofState {
 	return s.j.state
 }
 
+// Final reports whether no reason passes the stop that the proof stands at: a
+// gap about to be closed, insulation that is not there, or what the prediction forbids.
+func (s *Session) Final() bool {
+	at := s.j.p.step(s.j.stop)
+	return s.j.state == yokemate.ProofStopped &&
+		(s.j.barred || at == nil || at.Closes != "" || at.Measure == nil || at.Measure.Quantity == yokemate.Megohms)
+}
+
 // Next is the id of the step to take now, empty when there is none.
 func (s *Session) Next() string {
 	if s.j.state != yokemate.ProofOpen {
@@ -134,6 +142,7 @@ type judge struct {
 	witness  string          // the live reading that was good, right after the one before it, and is still the latest but for its gap's
 	state    yokemate.ProofState
 	stop     string // the step that stopped it
+	barred   bool   // it is stopped by what the prediction forbids
 }
 
 // next is the first step not passed, or the one the last verdict asks for.
@@ -199,7 +208,7 @@ func (j *judge) answer(a yokemate.Answer) error {
 	}
 	// From here on the answer is taken: nothing above has changed the judge.
 	if j.state == yokemate.ProofStopped && j.stop == s.ID {
-		j.state = yokemate.ProofOpen // judged anew, by this reading
+		j.state, j.barred = yokemate.ProofOpen, false // judged anew, by this reading
 	}
 	if a.FeedVolts.Known() && !s.trial {
 		j.p.mains = a.FeedVolts.V
@@ -411,7 +420,7 @@ func (j *judge) changed(code string) error {
 	}
 	j.readings = slices.DeleteFunc(j.readings, func(r reading) bool { return reopened[r.step] })
 	j.ask, j.witness = "", ""
-	j.state = yokemate.ProofOpen
+	j.state, j.barred = yokemate.ProofOpen, false
 	return nil
 }
 

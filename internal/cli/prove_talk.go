@@ -225,9 +225,8 @@ func (t *talking) back(ids []string, n int) {
 // gap and bad insulation not at all.
 func (t *talking) stopped() error {
 	last := t.stop()
-	s := t.plan.Step(last.Step)
 	t.app.Print("\n")
-	final := s.Closes != "" || s.Measure.Quantity == yokemate.Megohms
+	final := t.session.Final()
 	if final {
 		t.app.Para("■ STOPPED  ", "This cannot be overruled. Type again to read it again, changed CODE when a lead was moved, or quit.")
 	} else {

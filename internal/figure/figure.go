@@ -92,13 +92,9 @@ func ID(kind string, names ...string) string {
 	return b.String()
 }
 
-// value formats a known fact with the digits it was written with.
+// value is a known fact as all words have it.
 func (o *Options) value(v yokemate.Value, unit string) string {
-	d := v.Digits
-	if o.Locale.Decimal != "" {
-		d = strings.Replace(d, ".", o.Locale.Decimal, 1)
-	}
-	return d + " " + unit
+	return say.Words{Locale: o.Locale}.Fact(v, unit)
 }
 
 // fuse is a link's rating as all words have it.

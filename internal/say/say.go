@@ -59,6 +59,15 @@ func (w Words) AsShown(v yokemate.Value, unit string) string {
 	return w.Locale.Format(v.V, unit, int(top-math.Round(math.Log10(step)))+1)
 }
 
+// Fact prints a fact with the digits that it was written with, or with four
+// where it is known better than a meter tells.
+func (w Words) Fact(v yokemate.Value, unit string) string {
+	if Exact(v) {
+		return w.Locale.Format(v.V, unit, 4)
+	}
+	return w.decimal(v.Digits) + " " + unit
+}
+
 // decimal writes digits with the locale's mark.
 func (w Words) decimal(digits string) string {
 	if w.Locale.Decimal == "" {

@@ -130,7 +130,7 @@ func (p *pages) overrule(w http.ResponseWriter, r *http.Request) error {
 			return x, yokemate.Errorf(yokemate.Conflict, "the stop", "the proof is not stopped")
 		}
 		id := b.stop()
-		if final(b.plan.Step(id)) {
+		if b.session.Final() {
 			return x, yokemate.Errorf(yokemate.Conflict, "the stop", "no reason passes this one").Mend("read it again, or move the lead that is wrong")
 		}
 		why, err := kit.Reason(typed.Reason)

@@ -241,7 +241,7 @@ func (p *pages) draw(w http.ResponseWriter, status int, b *proving, at string, x
 	}
 	if x.Stopped {
 		id = b.stop()
-		x.Final = final(b.plan.Step(id))
+		x.Final = b.session.Final()
 		x.Codes = codes(b)
 	}
 	if at != "" && !x.Stopped {
@@ -274,12 +274,6 @@ func (p *pages) draw(w http.ResponseWriter, status int, b *proving, at string, x
 		title = "Step " + strconv.Itoa(x.Step.N) + " of " + strconv.Itoa(x.Step.Of) + ": " + title
 	}
 	return p.View.Show(w, status, title, "proofs", x)
-}
-
-// final reports whether a stop at the step cannot be overruled: a gap about to
-// be closed, and insulation.
-func final(s *yokemate.Step) bool {
-	return s.Closes != "" || s.Measure == nil || s.Measure.Quantity == yokemate.Megohms
 }
 
 func codes(b *proving) []Choice {

@@ -102,10 +102,10 @@ func card(u *yokemate.Unit) Unit {
 		}
 		t := x.ID
 		if x.Volts.Known() {
-			t += " " + x.Volts.Digits + " V"
+			t += " " + say.Words{}.Fact(x.Volts, "V")
 		}
 		if x.Amps.Known() {
-			t += " " + x.Amps.Digits + " A"
+			t += " " + say.Words{}.Fact(x.Amps, "A")
 		}
 		c.Windings = append(c.Windings, t)
 	}

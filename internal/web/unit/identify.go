@@ -369,7 +369,7 @@ func said(r *yokemate.Reading) string {
 	if e := r.Excited; e != nil && len(e.Series) > 0 {
 		t += ", source on " + strings.ReplaceAll(strings.Join(e.Series, ", "), ":", " and ")
 		if e.Volts.Known() {
-			t += " at " + e.Volts.Digits + " V"
+			t += " at " + say.Words{}.Fact(e.Volts, "V")
 		}
 	}
 	return t

@@ -54,6 +54,11 @@
 // joints made so far read good, since a ghost on an open joint can look like
 // a right gap. A reading that fits nothing is never a go.
 //
+// Between two mains coils of one unit the gap at the low source also holds what
+// the idle current drops in the coil that is fed, which may look like a
+// difference of their volts or hide one. Where that is more than a little, the gap is read
+// from either side and the current too, and bounds what would circulate.
+//
 // # Stops
 //
 // What the prediction forbids is never proved, though it reads as foreseen:

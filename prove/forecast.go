@@ -77,7 +77,7 @@ func stateKey(s *step, h *yokemate.Hookup, opt network.Options, mains float64) s
 	if powered(h) {
 		for i := range h.Feed {
 			f := h.Feed[i]
-			fmt.Fprintf(&b, "%v %g %g %g %g %s %v|", h.Powered(i), f.Volts.V, f.Ohms, f.Degrees, mains, f.Live, f.Lamp)
+			fmt.Fprintf(&b, "%v %g %g %g %g %s %s %v|", h.Powered(i), f.Volts.V, f.Ohms, f.Degrees, mains, f.Live, f.Neutral, f.Lamp)
 		}
 		for _, o := range h.Outputs {
 			if o.Load != nil {

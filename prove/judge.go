@@ -884,20 +884,16 @@ func (j *judge) gap(s *step, r reading, post []float64, right float64, top *worl
 	}
 	// What the measured gap itself drives, at its worst bound over the lowest
 	// plausible impedance: true whatever the cause.
-	bound := r.value
-	if acc, ok := p.meter.Showing(s.Measure.Quantity, r.value, r.digits); ok {
-		bound += math.Sqrt(3) * (acc.Gain*r.value + acc.Fixed)
-	} else {
-		bound *= 1.02
-	}
-	bound += r.res / 2
+	bound := j.worst(s, r)
 	perVolt := j.perVolt(s)
-	grows := 1.0
-	if s.trial {
-		// At full mains the gap grows with the feed.
-		grows = p.hookup.Feed[0].Volts.V / p.opt.Trial
-	}
+	grows := p.grows(s) // at full mains the gap grows with the feed
 	share := bound * grows * perVolt
+	if x, ok := j.differ(s, r); ok && share <= 1 {
+		// The idle current, which the coils share, does not circulate.
+		share = x * grows * perVolt
+	} else {
+		share += s.hidden
+	}
 	danger := 0.0
 	for i := range p.worlds {
 		w := &p.worlds[i]

@@ -55,6 +55,8 @@ type step struct {
 	trial    bool             // fed from the low source
 	barred   string           // why it is not to be taken at all
 	branch   branch
+	coils    *coils  // of a trial's gap between two mains coils, where the idle current hides what they differ by
+	hidden   float64 // of one where it hides little: how much, over the smaller rating [1]
 }
 
 // branch is a winding whose current is read because it shares a load.
@@ -137,6 +139,9 @@ func New(f *network.Facts, h *yokemate.Hookup, opt Options) (*Plan, error) {
 	}
 	p.burden()
 	p.live()
+	if err := b.coils(); err != nil {
+		return nil, err
+	}
 	if err := b.share(); err != nil {
 		return nil, err
 	}

@@ -291,7 +291,7 @@ func (c *card) volts(i int, level yokemate.MainsLevel, amps float64) (float64, e
 		h.Outputs[i].Load = nil
 	}
 	if o.DC != nil {
-		r, err := newRun(c.f, h, level)
+		r, err := newRun(c.f, h, level, network.Options{})
 		if err != nil {
 			return 0, err
 		}
@@ -437,7 +437,7 @@ func (c *card) highest() (float64, error) {
 }
 
 func (c *card) feedAmps(h *yokemate.Hookup) (float64, error) {
-	r, err := newRun(c.f, h, yokemate.Nominal)
+	r, err := newRun(c.f, h, yokemate.Nominal, network.Options{})
 	if err != nil {
 		return 0, err
 	}

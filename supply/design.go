@@ -191,7 +191,7 @@ func (d *designer) at(level yokemate.MainsLevel, celsius float64, opt waveform.O
 		h := d.h.Clone()
 		h.CopperC = &celsius
 		var err error
-		if r, err = newRun(d.f, h, level); err != nil {
+		if r, err = newRun(d.f, h, level, network.Options{}); err != nil {
 			return nil, nil, err
 		}
 		if d.last != nil {
@@ -209,7 +209,7 @@ func (d *designer) at(level yokemate.MainsLevel, celsius float64, opt waveform.O
 				return nil, nil, err
 			}
 			// A guess from a load far from this one may lead nowhere: without any.
-			if r, err = newRun(d.f, h, level); err != nil {
+			if r, err = newRun(d.f, h, level, network.Options{}); err != nil {
 				return nil, nil, err
 			}
 			opt.Near = false

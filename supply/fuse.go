@@ -38,7 +38,7 @@ func outputFuse(f *network.Facts, h *yokemate.Hookup, i int, rated, primary floa
 		if !(o.DC.Amps > 0) {
 			return nil, nil
 		}
-		r, err := newRun(f, h, yokemate.Nominal)
+		r, err := newRun(f, h, yokemate.Nominal, network.Options{})
 		if err != nil {
 			return nil, err
 		}

@@ -24,7 +24,7 @@ func IsDC(h *yokemate.Hookup) bool {
 
 // Predict predicts a hookup with rectified outputs at one level of the mains.
 func Predict(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, opt predict.Options) (*yokemate.SupplyPrediction, error) {
-	r, err := newRun(f, h, level)
+	r, err := newRun(f, h, level, opt.Network)
 	if err != nil {
 		return nil, err
 	}
@@ -173,12 +173,12 @@ type run struct {
 	joints, windings, volts, fluxes, cores, feeds, feedVolts, outputs, rails int
 }
 
-func newRun(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel) (*run, error) {
+func newRun(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, net network.Options) (*run, error) {
 	volts := make(network.FeedVolts, len(h.Feed))
 	for i := range volts {
 		volts[i] = h.Feed[i].At(level)
 	}
-	x, err := waveform.FromHookup(f, h, waveform.HookupOptions{Volts: volts})
+	x, err := waveform.FromHookup(f, h, waveform.HookupOptions{Network: net, Volts: volts})
 	if err != nil {
 		return nil, err
 	}
@@ -454,7 +454,7 @@ func idlePeak(f *network.Facts, h *yokemate.Hookup, level yokemate.MainsLevel, f
 	for i := range idle.Outputs {
 		idle.Outputs[i].DC, idle.Outputs[i].Load = nil, nil
 	}
-	r, err := newRun(f, idle, level)
+	r, err := newRun(f, idle, level, network.Options{})
 	if err != nil {
 		return 0, err
 	}

@@ -3,6 +3,7 @@ package supply_test
 import (
 	"encoding/json"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -405,5 +406,22 @@ func TestStarvedRail(t *testing.T) {
 	// 2200 µF loses 2.3 V in 10 ms.
 	if p, told := starved(2200e-6); told || p.Rails[0].Amps < 0.499 {
 		t.Errorf("%+v %+v", p.Rails[0], p.Notes)
+	}
+}
+
+// TestPredictWithSlip: a lead that is off takes the volts away, as it does on
+// the AC side: the network's options reach the waveforms.
+func TestPredictWithSlip(t *testing.T) {
+	f, h, _ := random(rand.New(rand.NewPCG(3, 31)))
+	right, err := supply.Predict(f, h, yokemate.Nominal, predict.Options{Brief: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	off, err := supply.Predict(f, h, yokemate.Nominal, predict.Options{Brief: true, Network: network.Options{Parted: []string{"T1.1"}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := right.Outputs[0].DC.Mean, off.Outputs[0].DC.Mean; !(a > 3) || math.Abs(b) > 0.5*a {
+		t.Errorf("%g V, with the mains lead off %g V", a, b)
 	}
 }

@@ -505,22 +505,27 @@ func (n *noter) insulation() error {
 				if shares(u.Source, a, b) {
 					continue // a tapped winding's parts are one piece of wire
 				}
-				most := make([]network.Probe, len(runs))
-				v := -1.0
+				most, volts := make([]network.Probe, len(runs)), make([]float64, len(runs))
 				for j, r := range runs {
-					here := -1.0
+					volts[j] = -1
 					for _, p := range ends(a) {
 						for _, q := range ends(b) {
 							if probe, ok := r.Net.Volts(p, q); ok {
-								if x := cmplx.Abs(r.Sol.Value(probe)); x > here {
-									here, most[j] = x, probe
+								if x := cmplx.Abs(r.Sol.Value(probe)); x > volts[j] {
+									volts[j], most[j] = x, probe
 								}
 							}
 						}
 					}
-					v = math.Max(v, here)
 				}
+				v := slices.Max(volts)
+				// What strays leave open takes many solutions, and a load changes the
+				// volts that they divide, not how: the first run's doubt, as its volts
+				// grow, serves for one that stands a little higher.
 				high := func() float64 {
+					if volts[0] > 0 && v < alikeVolts*volts[0] {
+						return runs[0].dist(most[0], nil).Interval().High * v / volts[0]
+					}
 					end := 0.0
 					for j, r := range runs {
 						end = math.Max(end, r.dist(most[j], nil).Interval().High)
@@ -539,6 +544,9 @@ func (n *noter) insulation() error {
 	}
 	return nil
 }
+
+// alikeVolts is how far two runs' volts may be apart for the doubt of one to serve for both [1].
+const alikeVolts = 1.3
 
 // endToEnd is the most that any two points can stand apart [V].
 func (n *noter) endToEnd(r *Run) float64 {

@@ -152,10 +152,10 @@ func (j *judge) differ(s *step, gap reading) (most float64, ok bool) {
 	if back == nil || idle == nil {
 		return 0, false
 	}
-	high := j.worst(s, gap)
-	g2 := j.worst(back.step, *back) / c.ratio
+	high := j.p.worst(s, gap)
+	g2 := j.p.worst(back.step, *back) / c.ratio
 	const moves = 1.96 * math.Sqrt2 * drift // of the source between two readings
-	amps := j.worst(idle.step, *idle)
+	amps := j.p.worst(idle.step, *idle)
 	d := (2*idle.value - amps) * (c.ohms - 1.96*c.u) * (1 - moves)
 	if !(d > 0) {
 		return 0, false
@@ -164,15 +164,4 @@ func (j *judge) differ(s *step, gap reading) (most float64, ok bool) {
 	odd, square := d*math.Abs(1-1/c.ratio), 1+1/(c.ratio*c.ratio)
 	left := math.Max(0, high*high+g2*g2-2*d*d)
 	return (odd+math.Sqrt(odd*odd+square*left))/square + uneven, true
-}
-
-// worst is the most that a reading may stand for, by the meter's own bounds [V, A].
-func (j *judge) worst(s *step, r reading) float64 {
-	w := r.value
-	if acc, ok := j.p.meter.Showing(s.Measure.Quantity, r.value, r.digits); ok {
-		w += math.Sqrt(3) * (acc.Gain*r.value + acc.Fixed)
-	} else {
-		w *= 1.02
-	}
-	return w + r.res/2
 }

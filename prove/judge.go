@@ -884,7 +884,7 @@ func (j *judge) gap(s *step, r reading, post []float64, right float64, top *worl
 	}
 	// What the measured gap itself drives, at its worst bound over the lowest
 	// plausible impedance: true whatever the cause.
-	bound := j.worst(s, r)
+	bound := p.worst(s, r)
 	perVolt := j.perVolt(s)
 	grows := p.grows(s) // at full mains the gap grows with the feed
 	share := bound * grows * perVolt

@@ -25,10 +25,7 @@ const ammeterOhms = 0.1
 // share adds the branch currents' steps before the first that draws a load.
 func (b *builder) share() error {
 	p := b.p
-	few := p.limits.CirculatingGo
-	if few == 0 {
-		few = 0.05
-	}
+	few := p.limits.Filled().CirculatingGo
 	var list []*step
 	for _, x := range b.pairs {
 		gap := p.step(x.gap)
@@ -135,18 +132,21 @@ func (b *builder) carries(h yokemate.Hookup, opt network.Options, tag, id string
 // carried is the winding's own current by a reading at a branch step, without
 // the ammeter, and its worst bound [A].
 func (p *Plan) carried(s *step, r reading) (amps, worst float64) {
-	q := s.Measure.Quantity
-	worst = r.value + r.res/2
-	if a, ok := p.meter.Showing(q, r.value, r.digits); ok {
-		worst += math.Sqrt(3) * (a.Gain*r.value + a.Fixed)
-	} else {
-		worst *= 1.02
-	}
 	k := s.branch.alone
-	if q == yokemate.VoltsAC {
+	if s.Measure.Quantity == yokemate.VoltsAC {
 		k /= ammeterOhms
 	}
-	return k * r.value, k * worst
+	return k * r.value, k * p.worst(s, r)
+}
+
+// worst is the most that a reading may stand for, by the meter's own bounds;
+// 2 % where nothing is known of them (common practice) [unit of the reading].
+func (p *Plan) worst(s *step, r reading) float64 {
+	w := r.value + r.res/2
+	if a, ok := p.meter.Showing(s.Measure.Quantity, r.value, r.digits); ok {
+		return w + math.Sqrt(3)*(a.Gain*r.value+a.Fixed)
+	}
+	return 1.02 * w
 }
 
 // branch judges a branch current that reads as right does: the leads are as
